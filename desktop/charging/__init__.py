@@ -1,0 +1,1 @@
+"""Charge sessions, energy, and what follows from them."""

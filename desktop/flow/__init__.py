@@ -1,0 +1,1 @@
+"""The equations: the network, conversion loss, reconciliation, and who feeds whom."""

@@ -1,0 +1,159 @@
+"""Shown text: a template and its values, kept apart until it is shown, so that language and digits can follow.
+
+Every sentence that a person reads is a `Phrase`. Its template is English and is also the key under which a
+translation is looked up; its values are numbers in SI, formatted by the quantity named in the template:
+
+    Phrase("Input current {peak:A} on a {limit:A} limit for {duration:time}.", peak=27.1, limit=25, duration=14)
+"""
+
+from __future__ import annotations
+
+import math
+import string
+from collections.abc import Callable
+from datetime import UTC, datetime, tzinfo
+from typing import Any
+
+NOT_KNOWN = "not known"
+
+_spoken: list[Callable[[str], str]] = [str]
+
+
+def speak(translate: Callable[[str], str]) -> None:
+    """Use this translation of templates and words from now on (`str` for English)."""
+    _spoken[0] = translate
+
+
+def tr(template: str) -> str:
+    """A template or word in the language that is spoken now."""
+    return _spoken[0](template)
+
+
+class Phrase:
+    """A template with its values. `str()` gives the text in the language spoken at that moment."""
+
+    __slots__ = ("template", "values", "zone")
+
+    def __init__(self, template: str, zone: tzinfo = UTC, **values: Any) -> None:
+        self.template = template
+        self.values = values
+        self.zone = zone
+
+    def __str__(self) -> str:
+        return _Quantities(self.zone).format(tr(self.template), **self.values)
+
+    def __repr__(self) -> str:
+        return f"Phrase({self.template!r}, {self.values!r})"
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Phrase) and self.template == other.template and self.values == other.values
+
+    def __hash__(self) -> int:
+        return hash(self.template)
+
+    def __bool__(self) -> bool:
+        return bool(self.template)
+
+
+class _Quantities(string.Formatter):
+    def __init__(self, zone: tzinfo) -> None:
+        self._zone = zone
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        if isinstance(value, str):
+            return tr(value)
+        if isinstance(value, Phrase):
+            return str(value)
+        if format_spec == "clock":
+            return clock(value, self._zone)
+        if format_spec in _FORMATS:
+            return _FORMATS[format_spec](value)
+        return str(super().format_field(value, format_spec))
+
+
+def power(watts: float) -> str:
+    """`6.23 kW`, `0.81 kW`, `35 W`: kilowatts from 100 W on, whole watts (in tens) below."""
+    if _missing(watts):
+        return tr(NOT_KNOWN)
+    if abs(watts) < 99.5:
+        return f"{_signed(round(watts), 0)} W"
+    return f"{_signed(watts / 1000, 2)} kW"
+
+
+def energy(watt_hours: float) -> str:
+    """`3.91 kWh`."""
+    return tr(NOT_KNOWN) if _missing(watt_hours) else f"{_signed(watt_hours / 1000, 2)} kWh"
+
+
+def current(amperes: float) -> str:
+    """`27.1 A`, `102 A`."""
+    return tr(NOT_KNOWN) if _missing(amperes) else f"{_signed(amperes, 1 if abs(amperes) < 100 else 0)} A"
+
+
+def voltage(volts: float) -> str:
+    """`53.1 V`, `226 V`."""
+    return tr(NOT_KNOWN) if _missing(volts) else f"{_signed(volts, 1 if abs(volts) < 100 else 0)} V"
+
+
+def frequency(hertz: float) -> str:
+    """`49.2 Hz`."""
+    return tr(NOT_KNOWN) if _missing(hertz) else f"{_signed(hertz, 1)} Hz"
+
+
+def percent(value: float) -> str:
+    """`63 %`."""
+    return tr(NOT_KNOWN) if _missing(value) else f"{_signed(value, 0)} %"
+
+
+def temperature(celsius: float) -> str:
+    """`-4 °C`."""
+    return tr(NOT_KNOWN) if _missing(celsius) else f"{_signed(celsius, 0)} °C"
+
+
+def duration(seconds: float) -> str:
+    """`14 s`, `6 min`, `9 h 10 min`, `2 d 4 h`."""
+    if _missing(seconds):
+        return tr(NOT_KNOWN)
+    whole = round(seconds)
+    if whole < 120:
+        return f"{whole} s"
+    minutes = round(seconds / 60)
+    if minutes < 60:
+        return f"{minutes} min"
+    if minutes < 48 * 60:
+        return f"{minutes // 60} h {minutes % 60:02d} min"
+    hours = round(seconds / 3600)
+    return f"{hours // 24} d {hours % 24} h"
+
+
+def clock(nanoseconds: int, zone: tzinfo = UTC) -> str:
+    """`14:03:20` in the given zone."""
+    return local(nanoseconds, zone).strftime("%H:%M:%S")
+
+
+def local(nanoseconds: int, zone: tzinfo = UTC) -> datetime:
+    """A UTC nanosecond stamp as an aware datetime in the given zone."""
+    return datetime.fromtimestamp(nanoseconds / 1e9, UTC).astimezone(zone)
+
+
+def _signed(value: float, digits: int) -> str:
+    text = f"{value:.{digits}f}"
+    if float(text) == 0:
+        text = text.lstrip("-")
+    return text.replace("-", "−")
+
+
+def _missing(value: float | None) -> bool:
+    return value is None or math.isnan(value)
+
+
+_FORMATS: dict[str, Callable[[float], str]] = {
+    "W": power,
+    "Wh": energy,
+    "A": current,
+    "V": voltage,
+    "Hz": frequency,
+    "%": percent,
+    "°C": temperature,
+    "time": duration,
+}

@@ -1,0 +1,1 @@
+"""A simulated household plant: generator, inverter-charger, solar, battery, house and their meters."""

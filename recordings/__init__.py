@@ -1,0 +1,1 @@
+"""What was measured: the channel vocabulary, the recording store, CSV in and out, demo recordings."""

@@ -1,0 +1,1 @@
+"""Recordings as text files: reading tables of unknown make, writing our own."""
