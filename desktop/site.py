@@ -2,56 +2,36 @@
 
 from __future__ import annotations
 
-import difflib
-import tomllib
 from collections.abc import Iterator
 from functools import cached_property
-from pathlib import Path
 from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, field_validator
+from pydantic import Field
 
-from recordings.channels import CHANNELS, POWERS
-from recordings.errors import SheetError
+from recordings.sheets import (
+    ChannelName,
+    NotNegative,
+    Number,
+    Percent,
+    Positive,
+    Section,
+    Sheet,
+    ZoneName,
+)
 
 Chemistry = Literal["lfp", "nmc", "flooded", "agm", "gel"]
 Fuel = Literal["diesel", "gasoline", "propane", "natural gas"]
 Role = Literal["generator", "grid", "load", "solar", "battery", "converter"]
 
 
-def _plain_number(value: Any) -> Any:
-    if isinstance(value, (bool, str)):
-        raise ValueError("a number without quotes")
-    return value
-
-
-Number = Annotated[float, BeforeValidator(_plain_number), Field(allow_inf_nan=False)]
-Positive = Annotated[Number, Field(gt=0)]
-NotNegative = Annotated[Number, Field(ge=0)]
-Percent = Annotated[Number, Field(ge=0, le=100)]
-
-
-class _Section(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class Identity(_Section):
+class Identity(Section):
     name: str = ""
-    timezone: str = "UTC"
+    timezone: ZoneName = "UTC"
     stamp: Literal["instant", "start", "end"] = "instant"
 
-    @field_validator("timezone")
-    @classmethod
-    def _exists(cls, value: str) -> str:
-        try:
-            ZoneInfo(value)
-        except Exception as error:
-            raise ValueError('a time zone such as "Europe/Berlin"') from error
-        return value
 
-
-class Generator(_Section):
+class Generator(Section):
     rated_w: Positive | None = None
     volts: Positive | None = None
     legs: Literal[1, 2, 3] = 1
@@ -66,20 +46,20 @@ class Generator(_Section):
     price_per_unit: NotNegative | None = None
 
 
-class Input(_Section):
+class Input(Section):
     limit_a: Positive | None = None
 
 
-class Charger(_Section):
+class Charger(Section):
     limit_a: Positive | None = None
     rated_w: Positive | None = None
 
 
-class Inverter(_Section):
+class Inverter(Section):
     rated_w: Positive | None = None
 
 
-class Battery(_Section):
+class Battery(Section):
     chemistry: Chemistry | None = None
     capacity_kwh: Positive | None = None
     nominal_v: Positive | None = None
@@ -92,19 +72,19 @@ class Battery(_Section):
     target_soc: Percent = 80.0
 
 
-class Solar(_Section):
+class Solar(Section):
     rated_w: Positive | None = None
     coupling: Literal["dc", "ac"] = "dc"
 
 
-class Meter(_Section):
+class Meter(Section):
     """One standard deviation of a meter = `percent` of the reading and `floor_w`, in quadrature."""
 
     percent: Percent = 2.0
     floor_w: NotNegative = 15.0
 
 
-class ColumnRule(_Section):
+class ColumnRule(Section):
     """Where a CSV keeps a channel, where the automatic reading gets it wrong."""
 
     column: str
@@ -112,14 +92,16 @@ class ColumnRule(_Section):
     sign: Literal[1, -1] | None = None
 
 
-class Device(_Section):
+class Device(Section):
     source: str
     role: Role | None = None
     map: str | None = None
 
 
-class Site(_Section):
+class Site(Sheet):
     """A whole sheet. `Site()` is the sheet of a plant of which nothing is known."""
+
+    KIND = "site sheet"
 
     site: Identity = Identity()
     generator: Generator = Generator()
@@ -128,17 +110,9 @@ class Site(_Section):
     inverter: Inverter = Inverter()
     battery: Battery = Battery()
     solar: Solar = Solar()
-    meters: dict[str, Meter] = {}
-    columns: dict[str, ColumnRule] = {}
-    device: list[Device] = []
-
-    @field_validator("meters", "columns")
-    @classmethod
-    def _channels(cls, value: dict[str, Any]) -> dict[str, Any]:
-        for name in value:
-            if name not in CHANNELS:
-                raise ValueError(f"a channel's name; {_nearest(name, CHANNELS)}")
-        return value
+    meters: dict[ChannelName, Meter] = Field(default_factory=dict)
+    columns: dict[ChannelName, ColumnRule] = Field(default_factory=dict)
+    device: list[Device] = Field(default_factory=list)
 
     @cached_property
     def zone(self) -> ZoneInfo:
@@ -170,72 +144,5 @@ class Site(_Section):
         for key, value in _ASSUMED_METER:
             yield "meters.others", key, value, "assumed"
 
-    @classmethod
-    def load(cls, path: str | Path) -> Site:
-        """Read a sheet. SheetError names file, key, value and what would be right."""
-        where = str(path)
-        try:
-            text = Path(path).read_text(encoding="utf-8-sig")
-        except (OSError, UnicodeDecodeError, ValueError) as error:
-            reason = error.strerror if isinstance(error, OSError) and error.strerror else "is not UTF-8 text"
-            raise SheetError(f"can't read the site sheet: {reason}", where=where) from error
-        return cls.parse(text, where)
-
-    @classmethod
-    def parse(cls, text: str, where: str = "site sheet") -> Site:
-        """A sheet from its TOML text."""
-        try:
-            table = tomllib.loads(text)
-        except (tomllib.TOMLDecodeError, RecursionError) as error:
-            raise SheetError(f"is no valid TOML: {error}", where=where, mend="mend the line named") from error
-        return cls.of(table, where)
-
-    @classmethod
-    def of(cls, table: dict[str, Any], where: str = "site sheet") -> Site:
-        """A sheet from nested tables."""
-        try:
-            return cls.model_validate(table)
-        except ValidationError as error:
-            raise _as_sheet_error(error, where) from error
-
 
 _ASSUMED_METER = Meter()
-
-ASSUMED_POWER_METERS = POWERS
-"""Channels to which the assumed meter class applies where the sheet has no entry."""
-
-
-def _nearest(name: str, known: Any) -> str:
-    close = difflib.get_close_matches(str(name), list(known), n=1, cutoff=0.5)
-    return f"the nearest known is {close[0]}" if close else "known are " + ", ".join(list(known)[:12])
-
-
-def _as_sheet_error(error: ValidationError, where: str) -> SheetError:
-    first = error.errors()[0]
-    key = ".".join(str(part) for part in first["loc"])
-    others = error.error_count() - 1
-    more = f" (and {others} more)" if others else ""
-    if first["type"] == "extra_forbidden":
-        *folder, name = first["loc"]
-        return SheetError(
-            f"unknown key {key}{more}", where=where, mend=_nearest(str(name), _keys(tuple(folder)))
-        )
-    expected = first["msg"].removeprefix("Value error, ")
-    if first["type"] == "missing":
-        return SheetError(f"{key} is missing{more}", where=where, mend=f"add {first['loc'][-1]}")
-    expected = expected.removeprefix("Input should be ").removeprefix("a valid ")
-    found = first["input"] if isinstance(first["input"], (str, int, float)) else type(first["input"]).__name__
-    return SheetError(f"{key}{more}", where=where, expected=expected, found=found)
-
-
-def _keys(folder: tuple[Any, ...]) -> list[str]:
-    model: Any = Site
-    for part in folder:
-        if model is Site and part == "meters":
-            return list(CHANNELS) if len(folder) == 1 else list(Meter.model_fields)
-        if model is Site and part == "columns":
-            return list(CHANNELS) if len(folder) == 1 else list(ColumnRule.model_fields)
-        if model is Site and part == "device":
-            return list(Device.model_fields)
-        model = model.model_fields[part].annotation
-    return list(model.model_fields)

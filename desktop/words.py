@@ -16,17 +16,23 @@ from typing import Any
 
 NOT_KNOWN = "not known"
 
-_spoken: list[Callable[[str], str]] = [str]
+
+class _Speech:
+    """The language that is spoken now: how templates are translated, and its decimal sign."""
+
+    translate: Callable[[str], str] = str
+    decimal_sign: str = "."
 
 
-def speak(translate: Callable[[str], str]) -> None:
+def speak(translate: Callable[[str], str], decimal_sign: str = ".") -> None:
     """Use this translation of templates and words from now on (`str` for English)."""
-    _spoken[0] = translate
+    _Speech.translate = staticmethod(translate)
+    _Speech.decimal_sign = decimal_sign
 
 
 def tr(template: str) -> str:
     """A template or word in the language that is spoken now."""
-    return _spoken[0](template)
+    return _Speech.translate(template)
 
 
 class Phrase:
@@ -114,9 +120,8 @@ def duration(seconds: float) -> str:
     """`14 s`, `6 min`, `9 h 10 min`, `2 d 4 h`."""
     if _missing(seconds):
         return tr(NOT_KNOWN)
-    whole = round(seconds)
-    if whole < 120:
-        return f"{whole} s"
+    if round(seconds) < 100:
+        return f"{round(seconds)} s"
     minutes = round(seconds / 60)
     if minutes < 60:
         return f"{minutes} min"
@@ -140,7 +145,7 @@ def _signed(value: float, digits: int) -> str:
     text = f"{value:.{digits}f}"
     if float(text) == 0:
         text = text.lstrip("-")
-    return text.replace("-", "−")
+    return text.replace("-", "−").replace(".", _Speech.decimal_sign)
 
 
 def _missing(value: float | None) -> bool:
