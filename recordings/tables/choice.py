@@ -1,0 +1,266 @@
+"""Which column becomes which channel: guesses are ranked, ties are refused, the user's rules come first."""
+
+from __future__ import annotations
+
+import difflib
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from recordings.channels import CHANNELS, POWERS
+from recordings.errors import ReadError
+from recordings.provenance import ColumnReading
+from recordings.tables.guesses import EXACT, MINUS, PLUS, WHOLE, Guess, guess, surroundings
+from recordings.tables.headings import Heading
+from recordings.tables.rules import ColumnRule
+from recordings.tables.units import Unit, fits, unit_of
+
+_SI = {"": Unit("", "other")} | {
+    unit: found for unit in ("W", "V", "A", "Hz", "%", "°C") if (found := unit_of(unit))
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One column's share of a channel: the column, its unit, and the half of a two-way stream that it is."""
+
+    heading: Heading
+    unit: Unit
+    part: str = WHOLE
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How a channel is made: the sum of its terms, PLUS terms against MINUS terms, times `sign`."""
+
+    channel: str
+    terms: tuple[Term, ...]
+    sign: int
+    how: str
+    unit_assumed: bool = False
+
+    def reading(self) -> ColumnReading:
+        """What the recording tells about this channel."""
+        names = " + ".join(term.heading.text for term in self.terms)
+        return ColumnReading(names, self.terms[0].unit.name, self.sign, self.how)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """All plans, and every guess there was, by channel."""
+
+    plans: dict[str, Plan]
+    guesses: dict[str, list[Guess]]
+    taken: frozenset[int]
+
+
+def choose(
+    path: str, headings: Sequence[Heading], numeric: Mapping[int, float], rules: Mapping[str, ColumnRule]
+) -> Choice:
+    """Settle every channel.
+
+    headings  the columns that hold no stamps
+    numeric   column → how well its sample reads as numbers, 0..1; columns that don't are left alone
+    """
+    plans = {channel: ruled(path, channel, rule, headings) for channel, rule in rules.items()}
+    taken = {term.heading.index for plan in plans.values() for term in plan.terms}
+    around = surroundings(headings)
+    guesses: dict[str, list[Guess]] = {}
+    for heading in headings:
+        found = guess(heading, around) if numeric.get(heading.index, 0) > 0 else None
+        if found and heading.index not in taken and found.channel not in plans:
+            guesses.setdefault(found.channel, []).append(found)
+    for channel, found_ones in guesses.items():
+        plans[channel] = _best(path, channel, found_ones, numeric)
+    taken |= {term.heading.index for plan in plans.values() for term in plan.terms}
+    ordered = {channel: plans[channel] for channel in CHANNELS if channel in plans}
+    return Choice(ordered, guesses, frozenset(taken))
+
+
+def require_power(path: str, choice: Choice, headings: Sequence[Heading]) -> None:
+    """ReadError where no column is a power, telling which columns there are."""
+    if any(channel in POWERS for channel in choice.plans):
+        return
+    names = ", ".join(heading.text for heading in headings if heading.text)
+    raise ReadError(
+        "no column of power found",
+        where=path,
+        expected="a header such as Generator power [W], Load [kW] or PV (W)",
+        found=names or "no named columns",
+        mend='name one in the site sheet: [columns] load_power = { column = "…", unit = "W" }',
+    )
+
+
+def ruled(path: str, channel: str, rule: ColumnRule, headings: Sequence[Heading]) -> Plan:
+    """A channel as the user wants it. ReadError where the column or the unit can't be that."""
+    if channel not in CHANNELS:
+        near = difflib.get_close_matches(channel, CHANNELS, 1)
+        raise ReadError(
+            f"[columns] names no channel {channel}",
+            where=path,
+            mend=f"write {near[0]}" if near else "use a channel of the vocabulary",
+        )
+    if rule.sign not in (None, 1, -1):
+        raise ReadError(
+            f"[columns] {channel}: sign can't be used", where=path, expected="1 or -1", found=rule.sign
+        )
+    chosen = _named(path, channel, rule.column, headings)
+    terms = tuple(Term(heading, _ruled_unit(path, channel, rule, heading)) for heading in chosen)
+    sign, signed = rule.sign, ""
+    if sign is None:
+        meant = guess(chosen[0], surroundings(headings))
+        sign = meant.sign if meant and meant.channel == channel else 1
+        signed = "; sign by the header" if sign < 0 else ""
+    return Plan(channel, terms, sign, "by the site sheet" + signed)
+
+
+def _ruled_unit(path: str, channel: str, rule: ColumnRule, heading: Heading) -> Unit:
+    unit = unit_of(rule.unit) if rule.unit is not None else heading.unit
+    wanted = CHANNELS[channel].unit
+    if rule.unit is not None and unit is None:
+        raise ReadError(
+            f"[columns] {channel}: unknown unit",
+            where=path,
+            expected=f"a unit such as {wanted}",
+            found=rule.unit,
+        )
+    if unit is not None and not fits(unit, wanted):
+        raise ReadError(
+            f'[columns] {channel}: the unit of column "{heading.text}" can\'t become {wanted}',
+            where=path,
+            found=unit.name,
+            mend=f"name another column, or give its unit: {channel} = {{ column = "
+            f'{_quoted(heading.text)}, unit = "{wanted}" }}',
+        )
+    return unit or _SI[wanted]
+
+
+def _named(path: str, channel: str, wanted: str, headings: Sequence[Heading]) -> list[Heading]:
+    """The columns that a rule names: one header, or several joined by " + "."""
+    found = _matching(wanted, headings)
+    if len(found) == 1:
+        return found
+    if not found and "+" in wanted:
+        parts = [_matching(part, headings) for part in wanted.split("+")]
+        if all(len(part) == 1 for part in parts):
+            return [part[0] for part in parts]
+    if len(found) > 1:
+        raise ReadError(
+            f"[columns] {channel}: {len(found)} columns have this header",
+            where=path,
+            found=wanted,
+            mend="give them different headers in the file",
+        )
+    near = difflib.get_close_matches(wanted, [heading.text for heading in headings], 1, 0.4)
+    raise ReadError(
+        f"[columns] {channel}: no column has this header",
+        where=path,
+        found=wanted,
+        mend=f'write "{near[0]}"' if near else "write the header as it stands in the file",
+    )
+
+
+def _matching(wanted: str, headings: Sequence[Heading]) -> list[Heading]:
+    plain = " ".join(wanted.split())
+    if not plain:
+        return []
+    return (
+        [heading for heading in headings if heading.text == plain]
+        or [heading for heading in headings if heading.text.casefold() == plain.casefold()]
+        or [heading for heading in headings if heading.name.casefold() == plain.casefold()]
+    )
+
+
+def _best(path: str, channel: str, guesses: list[Guess], numeric: Mapping[int, float]) -> Plan:
+    """The best way to make a channel from its guesses."""
+    exact = [each for each in guesses if each.score >= EXACT]
+    if exact:
+        return _single(path, channel, exact, numeric)
+    wholes = [each for each in guesses if each.part == WHOLE]
+    halves = {part: [each for each in guesses if each.part == part] for part in (PLUS, MINUS)}
+    signed = [each for each in wholes if each.signed]
+    if halves[PLUS] and halves[MINUS] and not signed:
+        return _two_halves(path, channel, halves, numeric)
+    if wholes:
+        return _source(path, channel, wholes, numeric)
+    return _source(path, channel, halves[PLUS] or halves[MINUS], numeric)
+
+
+def _two_halves(
+    path: str, channel: str, halves: Mapping[str, list[Guess]], numeric: Mapping[int, float]
+) -> Plan:
+    plus = _source(path, channel, halves[PLUS], numeric)
+    minus = _source(path, channel, halves[MINUS], numeric)
+    terms = [Term(term.heading, term.unit, PLUS) for term in plus.terms]
+    terms += [Term(term.heading, term.unit, MINUS) for term in minus.terms]
+    how = f"{plus.how}; less the other direction {minus.how}"
+    return Plan(channel, tuple(terms), 1, how, plus.unit_assumed or minus.unit_assumed)
+
+
+def _source(path: str, channel: str, guesses: list[Guess], numeric: Mapping[int, float]) -> Plan:
+    """One direction of a channel: a total where there is one, else legs or numbered parts added up."""
+    summed = channel in POWERS
+    totals = [each for each in guesses if not (summed and each.leg) and each.heading.number is None]
+    if totals:
+        return _single(path, channel, totals, numeric)
+    legs = [each for each in guesses if summed and each.leg]
+    if legs:
+        return _summed(path, channel, legs, numeric, "leg")
+    return (
+        _summed(path, channel, guesses, numeric, "number")
+        if summed
+        else _single(path, channel, guesses, numeric)
+    )
+
+
+def _summed(path: str, channel: str, guesses: list[Guess], numeric: Mapping[int, float], by: str) -> Plan:
+    groups: dict[int, list[Guess]] = {}
+    for each in guesses:
+        groups.setdefault(each.leg if by == "leg" else each.heading.number or 0, []).append(each)
+    parts = [_single(path, channel, groups[key], numeric) for key in sorted(groups)]
+    what = "legs" if by == "leg" else "parts"
+    how = f"{parts[0].how}; the sum of {len(parts)} {what}" if len(parts) > 1 else parts[0].how
+    if len(parts) == 1 and by == "leg":
+        how += "; no other leg is in the file"
+    terms = tuple(term for part in parts for term in part.terms)
+    return Plan(channel, terms, parts[0].sign, how, any(part.unit_assumed for part in parts))
+
+
+def _single(path: str, channel: str, guesses: list[Guess], numeric: Mapping[int, float]) -> Plan:
+    """The one column with the strongest evidence. ReadError where two are equally strong."""
+
+    def strength(each: Guess) -> float:
+        return each.score + 10 * numeric.get(each.heading.index, 0.0)
+
+    ranked = sorted(guesses, key=lambda each: (-strength(each), each.heading.index))
+    if len(ranked) > 1 and strength(ranked[0]) - strength(ranked[1]) < 0.5:
+        raise _tied(path, channel, ranked[0], ranked[1])
+    best = ranked[0]
+    unit = best.heading.unit or _SI[CHANNELS[channel].unit]
+    assumed = best.heading.unit is None and best.score < EXACT and channel in POWERS
+    return Plan(channel, (Term(best.heading, unit),), best.sign, best.how, assumed)
+
+
+def _tied(path: str, channel: str, one: Guess, other: Guess) -> ReadError:
+    names = f'"{one.heading.text}" and "{other.heading.text}"'
+    if one.heading.text == other.heading.text:
+        return ReadError(
+            f"two columns for {channel} have the same header",
+            where=path,
+            found=one.heading.text,
+            mend="give them different headers in the file",
+        )
+    return ReadError(
+        f"two columns fit {channel} equally well: {names}",
+        where=path,
+        mend=f"say which in the site sheet: [columns] {channel} = {{ column = {_quoted(one.heading.text)} }}",
+    )
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
+def unused(headings: Iterable[Heading], taken: frozenset[int]) -> list[str]:
+    """Headers that became no channel."""
+    return [heading.text for heading in headings if heading.index not in taken and heading.text]

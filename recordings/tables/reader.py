@@ -1,0 +1,266 @@
+"""Reading a table of unknown make into a recording."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recordings.errors import ReadError
+from recordings.provenance import Provenance, Repairs
+from recordings.recording import Recording
+from recordings.tables.blocks import BlockReader, DecimalChangesError, NumberColumn
+from recordings.tables.choice import Choice, Plan, require_power, unused
+from recordings.tables.dates import settle
+from recordings.tables.growing import Growing, GrowingStamps
+from recordings.tables.guesses import MINUS, PLUS
+from recordings.tables.order import follow, put_in_order
+from recordings.tables.rules import ColumnRule
+from recordings.tables.stamps import Stamps
+from recordings.tables.text import BLOCK
+from recordings.tables.understanding import Understanding, understand
+from recordings.tables.zones import to_utc, zone_named
+
+Stamp = Literal["instant", "start", "end"]
+
+_KILOWATT_LIKE = 30.0
+_TRIES = 8
+
+
+@dataclass(slots=True)
+class _Columns:
+    """What all blocks of a file hold, in the order of the file."""
+
+    stamps: Stamps
+    values: dict[int, NDArray[np.float32]]
+    repairs: Repairs = field(default_factory=Repairs)
+
+
+def read_table(
+    path: str | os.PathLike[str],
+    *,
+    rules: Mapping[str, ColumnRule] | None = None,
+    timezone: str = "",
+    stamp: Stamp = "instant",
+    day_first: bool | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Recording:
+    """A CSV file of unknown make as a recording; its provenance says what was made of it and why.
+
+    rules      channel → column, where the automatic reading gets it wrong
+    timezone   the zone of stamps that carry no offset; UTC where not given
+    stamp      what a stamp means: the instant, or the start or end of an interval that readings are averaged over
+    day_first  how dates such as 1/2/2024 are meant, where the column itself doesn't settle it
+    progress   called with the share done, 0..1
+
+    ReadError, in one line, where the file can't be opened or understood, or holds no power channel or fewer than
+    two rows. A cell that is neither a number nor a usual word for "missing" becomes NaN and is counted; more than
+    three of these that are also more than 5 % of a channel are refused.
+    """
+    understood = understand(os.fspath(path))
+    choice = understood.choose(rules or {})
+    require_power(understood.file.path, choice, understood.headings)
+    columns = understood.number_columns(choice.plans)
+    read = _all_blocks(understood, columns, progress)
+    provenance = _provenance(understood, choice, read.repairs)
+    time, keep = _times(understood, read, timezone, day_first, provenance)
+    _refuse_few_rows(understood, time)
+    time, ordering = put_in_order(time, read.repairs)
+    _refuse_few_rows(understood, time)
+    time = _mid_interval(time, stamp, read.repairs)
+    channels: dict[str, NDArray[np.float32]] = {}
+    remaining = _uses(choice.plans)
+    for channel, plan in choice.plans.items():
+        values = _channel(plan, read.values, read.repairs)
+        channels[channel] = follow(values if keep is None else values[keep], ordering)
+        for term in plan.terms:
+            remaining[term.heading.index] -= 1
+            if not remaining[term.heading.index]:
+                del read.values[term.heading.index]
+    _refuse_kilowatts(understood, choice.plans, channels)
+    return Recording.from_columns(time, channels, provenance)
+
+
+def _all_blocks(
+    understood: Understanding, columns: list[NumberColumn], progress: Callable[[float], None] | None
+) -> _Columns:
+    for _ in range(_TRIES):
+        try:
+            return _one_pass(understood, columns, progress)
+        except DecimalChangesError as change:
+            for column in columns:
+                column.filled = column.bad = 0
+                column.first_bad = (0, "")
+                if column.index == change.column:
+                    column.decimal, column.settled = change.decimal, True
+    raise ReadError(
+        "the decimal sign changes within columns",
+        where=understood.file.path,
+        mend="export with one decimal sign",
+    )
+
+
+def _one_pass(
+    understood: Understanding, columns: list[NumberColumn], progress: Callable[[float], None] | None
+) -> _Columns:
+    repairs = Repairs()
+    reader = BlockReader(understood.file.path, understood.layout, understood.stamps, columns, repairs)
+    expected = understood.expected_rows()
+    stamps = GrowingStamps(expected)
+    values = {column.index: Growing(np.float32, expected) for column in columns}
+    skip = understood.layout.data_offset
+    for block, share in understood.file.blocks(BLOCK):
+        if skip >= len(block):
+            skip -= len(block)
+            continue
+        rows = reader.read(block[skip:] if skip else block)
+        skip = 0
+        stamps.extend(rows.stamps)
+        for index, pieces in rows.columns.items():
+            for piece in pieces:
+                values[index].extend(piece)
+        if progress is not None:
+            progress(share)
+    reader.judge()
+    if reader.header_repeats:
+        repairs.notes.append(f"the header is repeated {reader.header_repeats} times further down; skipped")
+    if reader.padded:
+        repairs.notes.append(f"{reader.padded} rows end early; their last cells are missing")
+    return _Columns(stamps.taken(), {index: column.taken() for index, column in values.items()}, repairs)
+
+
+def _times(
+    understood: Understanding, read: _Columns, timezone: str, day_first: bool | None, provenance: Provenance
+) -> tuple[NDArray[np.int64], NDArray[np.bool_] | None]:
+    """(UTC times in the file's order, which rows they are; None for all)."""
+    path, notes = understood.file.path, read.repairs.notes
+    column = understood.stamps.columns[0]
+    dotted = any("." in row[column].split(" ")[0] for row in understood.rows[:20])
+    order = settle(read.stamps, day_first, dotted, f'{path}, column "{understood.layout.header[column]}"')
+    notes.insert(0, understood.stamps.told + (f"; {order.told()}" if order else ""))
+    keep = None
+    if not read.stamps.valid.all():
+        keep = read.stamps.valid
+        read.repairs.bad_rows += int(len(keep) - keep.sum())
+        read.stamps = read.stamps.rows(keep)
+    time, local = read.stamps.ns, ~read.stamps.fixed
+    if local.any():
+        name = timezone or "UTC"
+        provenance.timezone = name
+        notes.append(f"stamps carry no offset: read in the zone {name}")
+        if not timezone:
+            notes[-1] = "stamps carry no offset and no time zone is given: read as UTC"
+        placed = to_utc(_forwards(time[local]), zone_named(name, path), name, path)
+        time = time.copy()
+        time[local] = placed.ns if _runs_forwards(time[local]) else placed.ns[::-1]
+        notes.extend(placed.notes)
+    elif timezone:
+        zone_named(timezone, path)
+    return time, keep
+
+
+def _runs_forwards(time: NDArray[np.int64]) -> bool:
+    step = np.diff(time)
+    return bool(np.sum(step < 0) <= np.sum(step > 0))
+
+
+def _forwards(time: NDArray[np.int64]) -> NDArray[np.int64]:
+    return time if _runs_forwards(time) else time[::-1]
+
+
+def _refuse_few_rows(understood: Understanding, time: NDArray[np.int64]) -> None:
+    if len(time) < 2:
+        raise ReadError(
+            "too few rows",
+            where=understood.file.path,
+            expected="at least two rows at different instants",
+            found=len(time),
+            mend="choose a longer recording",
+        )
+
+
+def _mid_interval(time: NDArray[np.int64], stamp: Stamp, repairs: Repairs) -> NDArray[np.int64]:
+    """Times moved to the middle of the intervals that readings are averaged over."""
+    if stamp == "instant":
+        return time
+    half = int(np.median(np.diff(time))) // 2
+    seconds = half / 1e9
+    repairs.notes.append(
+        f"stamps mark the {stamp} of an interval: moved by {seconds:g} s to the middle of the usual interval"
+    )
+    return time + half if stamp == "start" else time - half
+
+
+def _uses(plans: Mapping[str, Plan]) -> dict[int, int]:
+    uses: dict[int, int] = {}
+    for plan in plans.values():
+        for term in plan.terms:
+            uses[term.heading.index] = uses.get(term.heading.index, 0) + 1
+    return uses
+
+
+def _channel(plan: Plan, values: Mapping[int, NDArray[np.float32]], repairs: Repairs) -> NDArray[np.float32]:
+    """A channel from the columns that make it up."""
+    first = plan.terms[0]
+    if len(plan.terms) == 1:
+        only = values[first.heading.index]
+        return -only if plan.sign < 0 else only
+    total = np.zeros(len(values[first.heading.index]))
+    for part in (PLUS, MINUS):
+        terms = [term for term in plan.terms if term.part == part]
+        if terms:
+            half = np.zeros(len(total))
+            for term in terms:
+                half += values[term.heading.index]
+            total += _size(half, part, plan.channel, repairs)
+    for term in plan.terms:
+        if term.part not in (PLUS, MINUS):
+            total += values[term.heading.index]
+    return (plan.sign * total).astype(np.float32)
+
+
+def _size(half: NDArray[np.float64], part: str, channel: str, repairs: Repairs) -> NDArray[np.float64]:
+    """One direction's share of a two-way stream; a column that counts it negative is turned over."""
+    counted_negative = np.nansum(half) < 0
+    if counted_negative:
+        repairs.notes.append(f"{channel}: one of its columns is negative throughout and was turned over")
+    size = -half if counted_negative else half
+    return size if part == PLUS else -size
+
+
+def _refuse_kilowatts(
+    understood: Understanding, plans: Mapping[str, Plan], channels: Mapping[str, NDArray[np.float32]]
+) -> None:
+    """Powers without a unit that are never above 30 and not whole are as likely kW as W."""
+    unsure = [plan for plan in plans.values() if plan.unit_assumed]
+    if not unsure:
+        return
+    values = [channels[plan.channel] for plan in unsure]
+    largest = max(
+        (float(np.nanmax(np.abs(each))) for each in values if not np.isnan(each).all()), default=0.0
+    )
+    broken = any(bool(np.any(each[~np.isnan(each)] % 1 != 0)) for each in values)
+    if not 0 < largest <= _KILOWATT_LIKE or not broken:
+        return
+    plan = unsure[0]
+    name = plan.terms[0].heading.text.replace('"', '\\"')
+    raise ReadError(
+        f'column "{plan.terms[0].heading.text}" gives no unit: with nothing above {largest:g} it may be W or kW',
+        where=understood.file.path,
+        mend=f'say which in the site sheet: [columns] {plan.channel} = {{ column = "{name}", unit = "kW" }}',
+    )
+
+
+def _provenance(understood: Understanding, choice: Choice, repairs: Repairs) -> Provenance:
+    path = understood.file.path
+    return Provenance(
+        name=os.path.basename(path),
+        path=path,
+        columns={channel: plan.reading() for channel, plan in choice.plans.items()},
+        ignored=unused(understood.headings, choice.taken),
+        repairs=repairs,
+    )

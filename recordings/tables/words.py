@@ -1,0 +1,158 @@
+"""The trade's common words in English, German, French and Spanish, and what each says about a column."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import lru_cache
+
+_SAYS: dict[str, str] = {
+    "generator": "generator generators genset gensets gen generateur generateurs generador generadores aggregat "
+    "stromerzeuger stromaggregat notstromaggregat notstrom diesel dieselgenerator electrogene "
+    "electrogeno",
+    "grid": "grid mains utility network netz stromnetz ortsnetz netzanschluss landstrom reseau secteur red "
+    "shore",
+    "load": "load loads house home household haus haushalt hauslast last lasten maison vivienda casa hogar "
+    "cargas charges building gebaude gebaeude",
+    "consumption": "consumption consumer consumers consumed usage verbrauch verbraucher hausverbrauch "
+    "stromverbrauch consommation consommateurs consumo consumos demand demande demanda bedarf",
+    "solar": "solar pv photovoltaic photovoltaics photovoltaik photovoltaique fotovoltaica fotovoltaico fv "
+    "solaire panel panels panneau panneaux paneles paneaux array arrays string strings mppt sonne sun "
+    "solaranlage",
+    "battery": "battery batteries batt bat batterie batterien akku akkus akkumulator accu accus accumulateur "
+    "accumulateurs bateria baterias acumulador storage speicher batteriespeicher stockage "
+    "almacenamiento bms",
+    "inverter": "inverter inverters wechselrichter wr onduleur onduleurs inversor inversores",
+    "converter": "converter konverter inverterchargers invertercharger",
+    "charger": "charger chargers ladegerat ladegeraet lader chargeur chargeurs cargador cargadores",
+    "fuel": "fuel tank kraftstoff treibstoff carburant combustible gasoil deposito benzin",
+    "power": "power leistung wirkleistung puissance potencia watt watts wirk pwr p",
+    "voltage": "voltage voltages volt volts spannung tension voltaje u v",
+    "current": "current currents amp amps ampere amperes amperage strom stromstarke stromstaerke courant "
+    "intensite corriente intensidad i",
+    "frequency": "frequency freq frequenz frequence frecuencia hertz",
+    "temperature": "temperature temp temperatur temperatura",
+    "soc": "soc ladezustand ladestand akkustand batteriestand",
+    "level": "level stand fullstand fuellstand niveau nivel",
+    "limit": "limit limits limite limites limitation begrenzung grenze grenzwert strombegrenzung",
+    "enabled": "enable enabled freigabe freigegeben habilitado habilitada autorise",
+    "apparent": "apparent scheinleistung schein apparente aparente va kva",
+    "reactive": "reactive blindleistung blind reactiva reactivo var kvar",
+    "energy": "energy energie energia yield ertrag counter zahler zaehler zahlerstand zaehlerstand wh kwh mwh "
+    "ah",
+    "maximum": "max maximum maximal maxi peak spitze spitzen pic pico crete",
+    "unfit": "min minimum minimal mini factor faktor facteur pf cos phi cosphi target setpoint soll sollwert "
+    "consigne consigna forecast prognose prevision predicted daily today heute month monat mois mes "
+    "year jahr annee ano cumulated cumulative self selfconsumption eigenverbrauch autoconsommation "
+    "autoconsumo eigen runtime laufzeit hours stunden error errors fault alarm status mode efficiency "
+    "wirkungsgrad rendement rendimiento cost price preis tariff rated nominal nennleistung delta loss "
+    "losses verlust verluste perte pertes perdidas auslastung irradiance einstrahlung thd count "
+    "cycles zyklen health soh id number",
+    "total": "total totale sum gesamt summe somme suma overall",
+    "plain": "avg average mean mittel mittelwert durchschnitt moyenne moyen moy media medio promedio value "
+    "values wert valeur valor measured gemessen instantaneous actual aktuell momentan of the de du "
+    "des der die das la le les el los las d l and und et y e au aux en a active actif activa activo "
+    "aktiv real bus side seite terminal terminals electric electrical electrique electrica electrico "
+    "elektrisch groupe grupo is ist est es when wenn bei means now meter reading channel measurement "
+    "mesure medida messwert electricity electricite set rms system one two neutral phase phases ph "
+    "leg legs line leiter per pro par por with mit",
+    "charge": "charge charging lade laden ladung ladeleistung ladestrom charged recharge cargando",
+    "carga": "carga",
+    "discharge": "discharge discharging discharged entlade entladen entladung decharge descarga descargando dis",
+    "import": "import imported importing imports bezug netzbezug bezogen soutirage soutiree achat importation "
+    "importacion importada compra purchase purchased buy buying",
+    "export": "export exported exporting exports feedin einspeisung einspeise eingespeist ruckspeisung "
+    "rueckspeisung injection injectee vente exportation exportacion exportada vertido inyeccion sell "
+    "sold surplus excedente uberschuss ueberschuss",
+    "input": "input in eingang eingangs entree entrada acin dcin",
+    "output": "output out ausgang ausgangs sortie salida acout dcout",
+    "from": "from aus depuis desde",
+    "to": "to into ins nach vers zum zur hacia",
+    "ac": "ac ca wechselstrom",
+    "dc": "dc cc gleichstrom",
+    "positive": "positive positiv positif positivo positiva pos plus",
+    "negative": "negative negativ negatif negativo negativa neg minus",
+    "production": "production produced generation generated erzeugung erzeugt produktion produccion generacion",
+    "time": "time times timestamp datetime zeit zeitstempel zeitpunkt uhrzeit horodatage horodate heure "
+    "heures fecha hora ts epoch unix date datum clock stamp instant utc gmt recorded logged",
+}
+
+_LINKS = ("", "s", "n", "en", "es", "e")
+"""What German puts between the parts of a compound."""
+
+_PHRASES = (
+    (r"feed[ _-]?in", "feedin"),
+    (r"state[ _]of[ _]charge|charge[ _](?:state|level)|etat[ _]de[ _]charge|niveau[ _]de[ _]charge", "soc"),
+    (r"(?:estado|nivel)[ _]de[ _]carga", "soc"),
+    (r"generating[ _]set", "generator"),
+    (r"inverter[ _/-]+charger|charger[ _/-]+inverter", "converter"),
+    (r"onduleur[ _/-]+chargeur|inversor[ _/-]+cargador", "converter"),
+    (r"self[ _-]consum\w*", "selfconsumption"),
+    (r"power[ _]factor", "factor"),
+)
+
+_MEANING: dict[str, str] = {word: says for says, words in _SAYS.items() for word in words.split()}
+_PARTS: dict[str, str] = {
+    word: says
+    for word, says in _MEANING.items()
+    if (len(word) >= 3 or word in ("pv", "ac", "dc")) and says not in ("plain", "from", "to")
+}
+_FRENCH = frozenset(
+    re.findall(
+        r"\w+",
+        "puissance reseau tension courant consommation onduleur chargeur solaire panneaux groupe maison heure "
+        "horodatage frequence intensite secteur",
+    )
+)
+
+
+def folded(text: str) -> str:
+    """The text in small letters without accents."""
+    spread = unicodedata.normalize("NFKD", text.replace("ß", "ss"))
+    return "".join(c for c in spread if not unicodedata.combining(c)).lower()
+
+
+def tokens(text: str) -> list[str]:
+    """The words of a header: folded, split at blanks, signs, capitals and digits; `l1`, `l2`, `l3` stay whole."""
+    spaced = re.sub(r"(?<=[a-zà-ÿ])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z]{2})", " ", text.replace("SoC", "soc"))
+    plain = folded(spaced)
+    for pattern, word in _PHRASES:
+        plain = re.sub(pattern, word, plain)
+    plain = re.sub(r"\(?\+\s*/\s*[-−]\)?", " ", plain)
+    plain = re.sub(r"\+(?=\s*(?:=|[a-z)]))", " positive ", plain)
+    plain = re.sub(r"\([-−]\)|(?<=[\s(/,;])[-−](?=\s*=)|(?<=[(/,;])\s*[-−](?=\s*[a-z])", " negative ", plain)
+    plain = re.sub(r"\b(?:phase|ph|leg|line|leiter|ligne|linea|fase)[ _]?([1-3])\b", r" l\1 ", plain)
+    return re.findall(r"l[1-3](?![0-9a-z])|[^\W\d_]+|\d+", plain)
+
+
+@lru_cache(maxsize=4096)
+def meanings(token: str) -> tuple[str, ...]:
+    """What a word says: one meaning, several for a compound such as `batterieleistung`, none where unknown."""
+    if token in _MEANING:
+        return (_MEANING[token],)
+    if not 4 <= len(token) <= 40:
+        return ()
+    best: list[tuple[str, ...] | None] = [()] + [None] * len(token)
+    for stop in range(2, len(token) + 1):
+        for start in range(stop - 1):
+            before = best[start]
+            if before is None:
+                continue
+            part = _part(token[start:stop], last=stop == len(token))
+            found = best[stop]
+            if part and (found is None or len(before) + 1 < len(found)):
+                best[stop] = (*before, part)
+    return best[-1] or ()
+
+
+def _part(piece: str, last: bool) -> str:
+    for link in _LINKS if not last else ("",):
+        stem = piece.removesuffix(link) if link else piece
+        if stem in _PARTS and (not link or piece.endswith(link)):
+            return _PARTS[stem]
+    return ""
+
+
+def is_french(words: set[str]) -> bool:
+    """True where a table's headers are French: there `charge` can mean the load."""
+    return bool(words & _FRENCH)
