@@ -1,1 +1,1 @@
-"""A simulated household plant: generator, inverter-charger, solar, battery, house and their meters."""
+"""A simulated household plant: generator, sun, grid, inverter-charger, battery and house, and meters that err."""
