@@ -1,0 +1,279 @@
+"""How the generator's runs under load ended: let down gently, or dropped.
+
+A set should be relieved of its load and run on for a while before it is switched off. One that goes from load
+to standstill was overloaded, ran dry, or was switched off in a hurry.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from desktop.charging.derating import rated_w
+from desktop.charging.tail import Tail
+from desktop.flow.block import Block
+from desktop.flow.streams import INDEX
+from desktop.site import Site
+
+if TYPE_CHECKING:
+    # Sessions tell how they stopped, so they may import this module.
+    from desktop.charging.sessions import Stop
+
+Floats = NDArray[np.float64]
+
+Reason = Literal["overload", "dry tank", ""]
+
+COOL_DOWN_S = 10.0
+"""A set that runs on for longer than this without load was not dropped."""
+
+_WAIT_S = 30.0
+_LOADED_SHARE = 0.15
+_LOADED_W = 300.0
+_OVERLOAD_SHARE = 1.03
+_EMPTY_PERCENT = 2.0
+
+
+class Facts(Protocol):
+    """What is learned of a recording, as far as stops need it. NaN or None where not known."""
+
+    @property
+    def interval_s(self) -> float: ...
+    @property
+    def gap_s(self) -> float: ...
+    @property
+    def volts(self) -> float | None: ...
+    @property
+    def hz(self) -> float | None: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Halt:
+    """The end of carrying load.
+
+    loaded    the last row at which the generator carried load, UTC nanoseconds
+    stopped   the first row at which it was known not to
+    kind      how; "still running" is not among them
+    reason    why it was dropped, where that is known
+    before_w  the highest power shortly before, W
+    share     that power over the rating, NaN without one
+    lowest_hz the lowest frequency shortly before, NaN where not known
+    fuel      the lowest fuel level read around the stop, %, NaN where not known
+    settled   when it became clear, UTC nanoseconds
+    """
+
+    loaded: int
+    stopped: int
+    kind: Stop
+    reason: Reason
+    before_w: float
+    share: float
+    lowest_hz: float
+    fuel: float
+    settled: int
+
+
+def carrying_w(site: Site) -> float:
+    """The power from which a generator counts as carrying load, W: 2 % of its rating, at least 100 W."""
+    rating = rated_w(site)
+    return max(100.0, 0.02 * rating) if rating > 0 else 100.0
+
+
+def generator_w(block: Block) -> Floats:
+    """(n,) power of the generator, as metered, else as reconciled; NaN where nothing tells."""
+    row = INDEX["generator"]
+    metered = block.measured[row]
+    lost = np.isnan(metered)
+    power: Floats = np.where(lost, block.value[row], metered) if lost.any() else metered
+    return power
+
+
+def turning(block: Block, hz: float, volts: float) -> Floats:
+    """(n,) 1 where the generator's terminals show that it runs, 0 where they show that it doesn't, else NaN.
+
+    Frequency above 80 % of nominal decides (no set works below that), else voltage above half of nominal.
+    """
+    shown = np.full(len(block), np.nan)
+    if volts > 0:
+        names = [name for name in block.channels if name.startswith("generator_voltage")]
+        for name in sorted(names):
+            read = block.channels[name]
+            shown = np.where(np.isnan(shown), _above(read, 0.5 * volts), shown)
+    if hz > 0 and "generator_frequency" in block.channels:
+        # Voltmeters of a dead set read something; a frequency of nothing is often not reported at all.
+        by_speed = _above(block.channels["generator_frequency"], 0.8 * hz)
+        shown = np.where(np.isnan(by_speed), shown, by_speed)
+    return shown
+
+
+def _above(read: Floats, level: float) -> Floats:
+    return np.where(np.isnan(read), np.nan, (read > level).astype(np.float64))
+
+
+@dataclass(frozen=True, slots=True)
+class _Drop:
+    loaded: int
+    stopped: int
+
+
+class Stops:
+    """Finds and classes the ends of carrying load in blocks that follow each other.
+
+    Load must have gone for up to half a minute before a stop is classed as normal, and one that comes back in
+    that time was none. The result depends on the rows alone, not on how they were cut into blocks.
+    """
+
+    def __init__(self, facts: Facts, site: Site) -> None:
+        self._carry = carrying_w(site)
+        self._rated = rated_w(site)
+        self._hz = float(facts.hz or math.nan)
+        self._volts = float(facts.volts or math.nan)
+        self._gap = round(facts.gap_s * 1e9)
+        self._wait = round(max(_WAIT_S, 2.5 * facts.interval_s) * 1e9)
+        self._near = round(max(COOL_DOWN_S, 1.2 * facts.interval_s) * 1e9)
+        self._coarse = facts.interval_s > 2 * COOL_DOWN_S
+        self._tail = Tail(3 * self._wait / 1e9 + 60)
+        self._on = 0
+        self._last: int | None = None
+        self._open: list[_Drop] = []
+        self.halts: list[Halt] = []
+
+    def extend(self, block: Block) -> list[Halt]:
+        """Take the next rows; gives the stops that became clear in them."""
+        if not len(block):
+            return []
+        power = generator_w(block)
+        columns = {
+            "power": power,
+            "turning": turning(block, self._hz, self._volts),
+            "hz": block.channel("generator_frequency"),
+            "fuel": block.channel("fuel_level"),
+        }
+        found: list[Halt] = []
+        drops = self._drops(block.time, power)
+        if drops or self._open:
+            time, joined = self._tail.joined(block.time, columns)
+            waiting = sorted([*self._open, *drops], key=lambda drop: drop.loaded)
+            self._open = []
+            for drop in waiting:
+                halt = self._settle(drop, time, joined)
+                if isinstance(halt, _Drop):
+                    self._open.append(halt)
+                elif halt is not None:
+                    found.append(halt)
+        self._tail.extend(block.time, columns)
+        self.halts.extend(found)
+        return found
+
+    def kind_at(self, end: int) -> Stop:
+        """How a run ended whose last row under load is `end` (UTC nanoseconds)."""
+        kind: Stop = "still running" if self._on > 0 and not self._open else "unclear"
+        for halt in reversed(self.halts):
+            if halt.stopped < end:
+                break
+            kind = halt.kind if halt.loaded - end <= self._wait else "unclear"
+        return kind
+
+    def _drops(self, time: NDArray[np.int64], power: Floats) -> list[_Drop]:
+        known = np.flatnonzero(~np.isnan(power))
+        if not known.size:
+            return []
+        read = power[known]
+        if self._on <= 0 and not (read > self._carry).any():
+            self._on, self._last = -1 if (read < self._carry / 2).any() else self._on, int(time[known[-1]])
+            return []
+        said = (read > self._carry).astype(np.int8) - (read < self._carry / 2)
+        latest = np.maximum.accumulate(np.where(said != 0, np.arange(known.size), -1))
+        state = np.where(latest >= 0, said[latest], self._on)
+        before = np.concatenate(([self._on], state[:-1]))
+        stamps = time[known]
+        drops = [
+            _Drop(int(stamps[row - 1]) if row else int(self._last or stamps[row]), int(stamps[row]))
+            for row in np.flatnonzero((before > 0) & (state < 0)).tolist()
+        ]
+        self._on, self._last = int(state[-1]), int(stamps[-1])
+        return drops
+
+    def _settle(self, drop: _Drop, time: NDArray[np.int64], rows: dict[str, Floats]) -> Halt | _Drop | None:
+        if drop.stopped - drop.loaded > self._gap:
+            return self._halt(drop, drop.stopped, time, rows, stood=None, torn=True)
+        first = int(np.searchsorted(time, drop.loaded, side="right"))
+        after = time[first:]
+        stood = _first(rows["turning"][first:] == 0)
+        back = _first((rows["power"][first:] > self._carry) & (after > drop.stopped))
+        late = _first(after >= drop.stopped + self._wait)
+        ends = [row for row in (stood, back, late) if row is not None]
+        if not ends:
+            return drop
+        if back is not None and back == min(ends) and stood != back:
+            return None
+        settled = int(after[max(min(ends), _at(after, drop.stopped))])
+        torn = settled - drop.stopped > self._wait + self._gap
+        seen = None if stood is None or stood > min(ends) else int(after[stood])
+        return self._halt(drop, settled, time, rows, stood=seen, torn=torn)
+
+    def _halt(
+        self,
+        drop: _Drop,
+        settled: int,
+        time: NDArray[np.int64],
+        rows: dict[str, Floats],
+        *,
+        stood: int | None,
+        torn: bool,
+    ) -> Halt:
+        last = int(np.searchsorted(time, drop.loaded, side="right"))
+        recent = slice(int(np.searchsorted(time, drop.loaded - max(15_000_000_000, self._near))), last)
+        latest = slice(int(np.searchsorted(time, drop.loaded - 5_000_000_000)), last)
+        around = slice(recent.start, int(np.searchsorted(time, settled, side="right")))
+        power = _highest(rows["power"][recent])
+        share = power / self._rated
+        fuel = -_highest(-rows["fuel"][around])
+        reason: Reason = ""
+        if share > _OVERLOAD_SHARE:
+            reason = "overload"
+        elif fuel <= _EMPTY_PERCENT:
+            reason = "dry tank"
+        loaded = _highest(rows["power"][latest]) >= self._loaded_w
+        told = not np.isnan(rows["turning"][around]).all()
+        kind = self._kind(drop, reason, stood, loaded=loaded, told=told, torn=torn)
+        speed = rows["hz"][recent]
+        lowest = -_highest(-np.where(speed > 0, speed, np.nan))
+        return Halt(drop.loaded, drop.stopped, kind, reason, power, share, lowest, fuel, settled)
+
+    @property
+    def _loaded_w(self) -> float:
+        return _LOADED_SHARE * self._rated if self._rated > 0 else _LOADED_W
+
+    def _kind(
+        self, drop: _Drop, reason: Reason, stood: int | None, *, loaded: bool, told: bool, torn: bool
+    ) -> Stop:
+        if torn:
+            return "unclear"
+        if not loaded:
+            return "normal"
+        dropped = stood is not None and stood - drop.loaded <= self._near
+        if dropped and not (self._coarse and not reason):
+            return "dry tank" if reason == "dry tank" else "under load"
+        if reason == "overload" and (not told or not dropped):
+            # The engine may run on while its breaker or the transfer switch has opened.
+            return "under load"
+        if not told and reason == "dry tank":
+            return "dry tank"
+        return "normal" if told and not dropped else "unclear"
+
+
+def _first(true: NDArray[np.bool_]) -> int | None:
+    row = int(np.argmax(true)) if true.size else 0
+    return row if true.size and true[row] else None
+
+
+def _at(time: NDArray[np.int64], instant: int) -> int:
+    return int(np.searchsorted(time, instant))
+
+
+def _highest(values: Floats) -> float:
+    return float(np.fmax.reduce(values, initial=np.nan))
