@@ -1,0 +1,169 @@
+"""A review as one JSON object. Its keys are public: they may grow, and are not renamed."""
+
+from __future__ import annotations
+
+import math
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+from desktop.charging.energy import Energy
+from desktop.charging.sessions import Session
+from desktop.diagnosis.finding import Finding
+from desktop.flow.streams import SINKS, SOURCES
+from desktop.site import Site
+from recordings.recording import Recording
+
+if TYPE_CHECKING:
+    from desktop.review.reviewing import Review
+
+Object = dict[str, Any]
+
+_FUEL_UNITS = {"natural gas": "m³"}
+
+
+def as_json(review: Review) -> Object:
+    """The whole review. Times are ISO 8601 in UTC; null is what isn't known."""
+    return {
+        "recording": _recording(review),
+        "site": _site(review.site),
+        "balance": _balance(review),
+        "energy_kwh": _energy(review.energy),
+        "sessions": [_session(one, review.site) for one in review.sessions],
+        "findings": [_finding(one) for one in review.findings],
+        "battery": {
+            "capacity_kwh": {"value": None, "low": None, "high": None},
+            "charge_efficiency": None,
+            "resistance_ohm": None,
+        },
+    }
+
+
+def stamp(nanoseconds: int) -> str:
+    """A UTC nanosecond stamp as ISO 8601 with Z, with as many decimals as it needs."""
+    whole, rest = divmod(int(nanoseconds), 1_000_000_000)
+    text = datetime.fromtimestamp(whole, UTC).strftime("%Y-%m-%dT%H:%M:%S")
+    fraction = f".{rest:09d}".rstrip("0") if rest else ""
+    return f"{text}{fraction}Z"
+
+
+def number(value: float | None) -> float | None:
+    """A number, or None where there is none."""
+    if value is None or not math.isfinite(value):
+        return None
+    return float(value)
+
+
+def kilo(value: float) -> float | None:
+    """Thousandths of a number (Wh as kWh)."""
+    return number(value / 1000)
+
+
+def _recording(review: Review) -> Object:
+    recording: Recording = review.recording
+    told = recording.provenance
+    ends = [stamp(recording.time[row]) for row in (0, -1)] if len(recording) else [None, None]
+    return {
+        "rows": len(recording),
+        "start": ends[0],
+        "end": ends[1],
+        "interval_s": number(review.interval_s),
+        "channels": list(recording.channels),
+        "gaps": [{"start": stamp(start), "end": stamp(end)} for start, end in review.gaps],
+        "repaired": {
+            "duplicates": told.repairs.duplicates,
+            "out_of_order": told.repairs.out_of_order,
+            "bad_cells": told.repairs.bad_cells,
+        },
+        "columns": {
+            channel: {"column": one.column, "unit": one.unit, "sign": one.sign, "how": one.how}
+            for channel, one in told.columns.items()
+        },
+    }
+
+
+def _site(site: Site) -> Object:
+    sheet: Object = {}
+    for section, key, value, source in site.items():
+        sheet.setdefault(section, {})[key] = {"value": value, "source": source}
+    return sheet
+
+
+def _balance(review: Review) -> Object:
+    balance = review.balance
+    conversion = review.conversion
+    return {
+        "degrees_of_freedom": balance.degrees_of_freedom,
+        "in_balance_share": number(balance.in_balance_share),
+        "unaccounted_w": {
+            "mean": number(balance.unaccounted_mean_w),
+            "p95": number(balance.unaccounted_p95_w),
+        },
+        "conversion": {
+            "idle_w": number(conversion.idle_w),
+            "slope": number(conversion.slope),
+            "source": conversion.source,
+        },
+        "suspects": [],
+    }
+
+
+def _energy(energy: Energy) -> Object:
+    ahead, back = energy.forward, energy.backward
+    amounts = {
+        "generator": ahead["generator"],
+        "grid_in": ahead["grid"],
+        "grid_out": back["grid"],
+        "solar": energy.solar,
+        "load": ahead["load"],
+        "dc_load": ahead["dc_load"],
+        "battery_in": ahead["battery"],
+        "battery_out": back["battery"],
+        "losses": ahead["loss"],
+        "unaccounted": energy.unaccounted,
+    }
+    table = {
+        source: {sink: kilo(float(energy.table[row, column])) for column, sink in enumerate(SINKS)}
+        for row, source in enumerate(SOURCES)
+    }
+    return {
+        **{name: kilo(amount.wh) for name, amount in amounts.items()},
+        "unknown_time_s": number(energy.unknown_s),
+        "sd": {name: kilo(amount.sd) for name, amount in amounts.items()},
+        "source_to_sink": table,
+    }
+
+
+def _session(session: Session, site: Site) -> Object:
+    fuel = site.generator.fuel
+    return {
+        "start": stamp(session.start),
+        "end": stamp(session.end),
+        "generator_kwh": kilo(session.generator_wh),
+        "to_load_kwh": kilo(session.to_load_wh),
+        "to_battery_kwh": kilo(session.to_battery_wh),
+        "losses_kwh": kilo(session.losses_wh),
+        "solar_to_battery_kwh": kilo(session.solar_to_battery_wh),
+        "soc_start": number(session.soc_start),
+        "soc_end": number(session.soc_end),
+        "mean_load_share": number(session.mean_load_share),
+        "peak_input_a": number(session.peak_input_a),
+        "fuel": {"amount": None, "unit": None if fuel is None else _FUEL_UNITS.get(fuel, "L"), "sd": None},
+        "stop": session.stop,
+    }
+
+
+def _finding(finding: Finding) -> Object:
+    return {
+        "kind": finding.kind,
+        "severity": finding.severity,
+        "start": stamp(finding.start),
+        "end": None if finding.end is None else stamp(finding.end),
+        "channel": finding.channel,
+        "peak": number(finding.peak),
+        "threshold": number(finding.threshold),
+        "unit": finding.unit,
+        "title": str(finding.title),
+        "text": str(finding.text),
+        "cause": str(finding.cause),
+        "advice": str(finding.advice),
+    }

@@ -1,0 +1,301 @@
+"""A review as text for people, in the site's time zone."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from datetime import tzinfo
+from typing import TYPE_CHECKING, Any
+
+from desktop.charging.energy import Amount
+from desktop.charging.sessions import Session
+from desktop.diagnosis.finding import SEVERITIES, Finding
+from desktop.flow.streams import SINKS, SOURCES
+from desktop.words import Phrase, duration, energy, local, tr
+
+if TYPE_CHECKING:
+    from desktop.review.reviewing import Review
+
+LEAST_WH = 5.0
+"""Less than this is not worth a line."""
+
+MOSTLY = 0.8
+"""The share of rows that must pass the balance for energies to be believed; 95 % pass where all is well."""
+
+_FROM = {
+    "generator": "From the generator",
+    "grid": "From the grid",
+    "solar": "From solar",
+    "solar_ac": "From solar (AC)",
+    "battery": "From the battery",
+}
+_TO = {
+    "load": "the house",
+    "dc_load": "DC loads",
+    "battery": "the battery",
+    "grid": "the grid",
+    "losses": "losses",
+}
+_STOPS = {
+    "normal": "It was relieved of its load before it stopped.",
+    "under load": "It stopped under load.",
+    "dry tank": "It stopped with a dry tank.",
+    "unclear": "How it stopped is not known.",
+    "still running": "It is still running.",
+}
+_SEVERITIES = {"act now": "Act now", "attend": "Attend", "note": "Note"}
+_UNITS = {
+    "rated_w": "W",
+    "idle_w": "W",
+    "floor_w": "W",
+    "volts": "V",
+    "nominal_v": "V",
+    "absorb_v": "V",
+    "float_v": "V",
+    "hz": "Hz",
+    "limit_a": "A",
+    "max_charge_a": "A",
+    "air_c": "°C",
+    "min_charge_c": "°C",
+    "max_charge_c": "°C",
+    "reserve_soc": "%",
+    "target_soc": "%",
+}
+
+
+def as_text(review: Review) -> str:
+    """Several paragraphs, without a line break at the end."""
+    parts = (
+        _recorded(review),
+        [str(verdict(review)), *_balanced(review)],
+        _energies(review),
+        _sessions(review),
+        _findings(review),
+        _assumed(review),
+    )
+    return "\n\n".join("\n".join(lines) for lines in map(list, parts) if lines)
+
+
+def verdict(review: Review) -> Phrase:
+    """What a recording comes to, in one sentence."""
+    if len(review) < 2:
+        return Phrase("There are too few rows to say anything.")
+    counts = {level: [f for f in review.findings if f.severity == level] for level in SEVERITIES}
+    urgent, other, notes = (counts[level] for level in SEVERITIES)
+    if urgent:
+        if len(urgent) == 1:
+            return Phrase("One thing calls for action now: {title}.", title=urgent[0].title)
+        return Phrase(
+            "{count:d} things call for action now, the first of them: {title}.",
+            count=len(urgent),
+            title=urgent[0].title,
+        )
+    if other:
+        if len(other) == 1:
+            return Phrase("Nothing is urgent; one thing wants attention: {title}.", title=other[0].title)
+        return Phrase(
+            "Nothing is urgent; {count:d} things want attention, the first of them: {title}.",
+            count=len(other),
+            title=other[0].title,
+        )
+    if notes:
+        return Phrase("Nothing wrong was found; see the notes.")
+    return Phrase("Nothing wrong was found.")
+
+
+def _balanced(review: Review) -> Iterator[str]:
+    share = review.balance.in_balance_share
+    if math.isnan(share):
+        yield tr("Whether the powers add up can't be checked: no power is metered twice.")
+    elif share >= MOSTLY:
+        yield str(Phrase("The powers add up in {share:%} of the rows.", share=100 * share))
+    else:
+        yield str(
+            Phrase(
+                "The powers add up in {share:%} of the rows only: the energies below are in doubt.",
+                share=100 * share,
+            )
+        )
+
+
+def _recorded(review: Review) -> Iterator[str]:
+    recording, zone = review.recording, review.site.zone
+    name = review.site.site.name or recording.provenance.name
+    if name:
+        yield name
+    if not len(recording):
+        yield tr("Nothing is recorded.")
+        return
+    first, last = int(recording.time[0]), int(recording.time[-1])
+    yield str(
+        Phrase(
+            "Recorded from {start} to {end} ({place}), {length:time}: {rows:d} rows, one every {interval:time}.",
+            start=_date(first, zone),
+            end=_date(last, zone),
+            place=review.site.site.timezone,
+            length=(last - first) / 1e9,
+            rows=len(recording),
+            interval=review.interval_s,
+        )
+    )
+    channels = ", ".join(channel.replace("_", " ") for channel in recording.channels)
+    yield str(Phrase("Channels: {channels}.", channels=channels))
+    yield from _repaired(review)
+
+
+def _repaired(review: Review) -> Iterator[str]:
+    mended = review.recording.provenance.repairs
+    told = (
+        (mended.duplicates, Phrase("{count:d} duplicate rows were left out.", count=mended.duplicates)),
+        (mended.out_of_order, Phrase("{count:d} rows were put in order.", count=mended.out_of_order)),
+        (mended.bad_cells, Phrase("{count:d} cells could not be read.", count=mended.bad_cells)),
+    )
+    yield from (str(phrase) for count, phrase in told if count)
+    if review.gaps:
+        lost = sum(end - start for start, end in review.gaps) / 1e9
+        yield str(
+            Phrase("There are {count:d} gaps of {lost:time} in all.", count=len(review.gaps), lost=lost)
+            if len(review.gaps) > 1
+            else Phrase("There is one gap of {lost:time}.", lost=lost)
+        )
+
+
+def _energies(review: Review) -> Iterator[str]:
+    if len(review) < 2:
+        return
+    books = review.energy
+    rows: list[tuple[str, Amount]] = [
+        ("Generator", books.forward["generator"]),
+        ("From the grid", books.forward["grid"]),
+        ("To the grid", books.backward["grid"]),
+        ("Solar", books.solar),
+        ("House loads", books.forward["load"]),
+        ("DC loads", books.forward["dc_load"]),
+        ("Into the battery", books.forward["battery"]),
+        ("Out of the battery", books.backward["battery"]),
+        ("Losses", books.forward["loss"]),
+        ("Unaccounted", books.unaccounted),
+    ]
+    yield tr("Energy")
+    for name, amount in rows:
+        if not abs(amount.wh) < LEAST_WH or name == "Unaccounted":
+            yield _line(tr(name), _with_spread(amount))
+    yield from _ways(review)
+    if books.unknown_s > 0:
+        yield "  " + str(Phrase("For {lost:time} at least one of these is not known.", lost=books.unknown_s))
+
+
+def _with_spread(amount: Amount) -> str:
+    text = energy(amount.wh)
+    if math.isfinite(amount.wh) and amount.sd > 0:
+        text += f" ± {energy(amount.sd)}"
+    return text
+
+
+def _ways(review: Review) -> Iterator[str]:
+    table = review.energy.table
+    for row, source in enumerate(SOURCES):
+        shares = [
+            str(Phrase("{power:Wh} to {sink}", power=float(table[row, column]), sink=_TO[sink]))
+            for column, sink in enumerate(SINKS)
+            if table[row, column] >= LEAST_WH
+        ]
+        if shares:
+            yield "  " + str(Phrase("{source}: {shares}.", source=_FROM[source], shares=", ".join(shares)))
+
+
+def _sessions(review: Review) -> Iterator[str]:
+    if not review.sessions:
+        return
+    yield tr("Charge sessions")
+    for session in review.sessions:
+        yield from _session(session, review.site.zone)
+
+
+def _session(session: Session, zone: tzinfo) -> Iterator[str]:
+    yield "  " + str(
+        Phrase(
+            "{start} to {end}, {length:time}: {gave:Wh} from the generator.",
+            start=_date(session.start, zone),
+            end=_date(session.end, zone),
+            length=(session.end - session.start) / 1e9,
+            gave=session.generator_wh,
+        )
+    )
+    yield "    " + str(
+        Phrase(
+            "{load:Wh} to the house, {battery:Wh} to the battery, {lost:Wh} lost.",
+            load=session.to_load_wh,
+            battery=session.to_battery_wh,
+            lost=session.losses_wh,
+        )
+    )
+    for phrase in _session_facts(session):
+        yield "    " + str(phrase)
+
+
+def _session_facts(session: Session) -> Iterator[Phrase]:
+    if session.solar_to_battery_wh >= LEAST_WH:
+        yield Phrase("{sun:Wh} came from the sun to the battery.", sun=session.solar_to_battery_wh)
+    if math.isfinite(session.soc_start) and math.isfinite(session.soc_end):
+        yield Phrase("State of charge {start:%} to {end:%}.", start=session.soc_start, end=session.soc_end)
+    if math.isfinite(session.mean_load_share):
+        yield Phrase("Mean load {share:%} of what the set can carry.", share=100 * session.mean_load_share)
+    if math.isfinite(session.peak_input_a):
+        yield Phrase("Highest input current {peak:A}.", peak=session.peak_input_a)
+    yield Phrase(_STOPS[session.stop])
+
+
+def _findings(review: Review) -> Iterator[str]:
+    if not review.findings:
+        return
+    yield tr("Findings")
+    for finding in review.findings:
+        yield from _finding(finding, review.site.zone)
+
+
+def _finding(finding: Finding, zone: tzinfo) -> Iterator[str]:
+    length = tr("still standing")
+    if finding.end is not None:
+        length = duration((finding.end - finding.start) / 1e9)
+    head = f"{_date(finding.start, zone)}, {length}"
+    yield f"  [{tr(_SEVERITIES[finding.severity])}] {head}: {finding.title}"
+    for phrase in (finding.text, finding.cause, finding.advice):
+        if str(phrase):
+            yield f"    {phrase}"
+
+
+def _assumed(review: Review) -> Iterator[str]:
+    assumed = [
+        f"  {section}.{key} = {_shown(key, value)}"
+        for section, key, value, source in review.site.items()
+        if source == "assumed" and section != "site"
+    ]
+    conversion = review.conversion
+    if conversion.source != "fitted":
+        assumed.append(
+            "  "
+            + str(
+                Phrase(
+                    "conversion loss = {idle:W} + {slope:%} of the power through it",
+                    idle=conversion.idle_w,
+                    slope=100 * conversion.slope,
+                )
+            )
+        )
+    if assumed:
+        yield tr("Assumed, where the site sheet doesn't say")
+        yield from assumed
+
+
+def _shown(key: str, value: Any) -> str:
+    unit = _UNITS.get(key)
+    return str(Phrase(f"{{value:{unit}}}", value=value)) if unit else str(value)
+
+
+def _line(name: str, value: str) -> str:
+    return f"  {name:<20} {value}"
+
+
+def _date(nanoseconds: int, zone: tzinfo) -> str:
+    return local(nanoseconds, zone).strftime("%Y-%m-%d %H:%M:%S")
