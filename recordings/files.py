@@ -6,6 +6,7 @@ import os
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from os import PathLike
 from pathlib import Path
 from typing import BinaryIO
 
@@ -13,7 +14,7 @@ from recordings.errors import WriteError
 
 
 @contextmanager
-def replacing(path: str | Path) -> Iterator[BinaryIO]:
+def replacing(path: str | PathLike[str]) -> Iterator[BinaryIO]:
     """A file to write, which takes the place of `path` in one step at the end, or not at all.
 
     Readers see the old file or the whole new one. WriteError, in one line, where that can't be done.
@@ -30,14 +31,14 @@ def replacing(path: str | Path) -> Iterator[BinaryIO]:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise WriteError(
-            f"can't be written: {reason}", where=path, mend="choose another place or make room"
+            f"can't be written: {reason}", where=target, mend="choose another place or make room"
         ) from error
     finally:
         if spare:
             Path(spare).unlink(missing_ok=True)
 
 
-def write_whole(path: str | Path, content: bytes) -> None:
+def write_whole(path: str | PathLike[str], content: bytes) -> None:
     """Put `content` at `path` in one step. WriteError otherwise."""
     with replacing(path) as file:
         file.write(content)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import io
 import os
-import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from types import TracebackType
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 
 from recordings.channels import CHANNELS
 from recordings.errors import RecordingError, WriteError
+from recordings.files import replacing
 from recordings.recording import Recording
 
 _ROWS = 1 << 16
@@ -27,20 +27,11 @@ def write_csv(recording: Recording, path: str | os.PathLike[str]) -> None:
 
     A missing reading is an empty cell, and so is an infinite one, which no meter shows.
     """
-    target = Path(path)
-    with _told(target):
-        handle, spare = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(header_line(recording.channels))
-                for start in range(0, len(recording), _ROWS):
-                    part = recording.rows(start, start + _ROWS)
-                    file.write(lines(part.time, {name: part.column(name) for name in part.channels}))
-            os.chmod(spare, 0o666 & ~_umask())
-            os.replace(spare, target)
-        except BaseException:
-            Path(spare).unlink(missing_ok=True)
-            raise
+    with replacing(path) as file:
+        file.write(header_line(recording.channels))
+        for start in range(0, len(recording), _ROWS):
+            part = recording.rows(start, start + _ROWS)
+            file.write(lines(part.time, {name: part.column(name) for name in part.channels}))
 
 
 class TableWriter:
@@ -158,9 +149,3 @@ def _told(path: Path) -> Iterator[None]:
         raise WriteError(
             f"can't be written: {reason}", where=path, mend="choose another place or make room"
         ) from error
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
