@@ -9,12 +9,15 @@ translation is looked up; its values are numbers in SI, formatted by the quantit
 from __future__ import annotations
 
 import math
+import re
 import string
 from collections.abc import Callable
 from datetime import UTC, datetime, tzinfo
 from typing import Any
 
 NOT_KNOWN = "not known"
+
+_AFTER_NUMBER = re.compile(r"(?<=\d) (?=[^\W\d]|[%°±])")
 
 
 class _Speech:
@@ -75,6 +78,11 @@ class _Quantities(string.Formatter):
         if format_spec in _FORMATS:
             return _FORMATS[format_spec](value)
         return str(super().format_field(value, format_spec))
+
+
+def kept_together(text: str) -> str:
+    """The text with no-break spaces between numbers and what follows them, for lines that are broken."""
+    return _AFTER_NUMBER.sub("\u00a0", text)
 
 
 def power(watts: float) -> str:

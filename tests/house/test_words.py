@@ -54,3 +54,8 @@ def test_a_phrase_is_told_in_the_language_spoken_when_it_is_shown():
 def test_an_empty_phrase_is_false():
     assert not Phrase("")
     assert Phrase("x")
+
+
+def test_a_number_is_kept_together_with_its_unit():
+    shown = words.kept_together("27.1 A on 25 A, 63 % on 2 h 10 min")
+    assert shown.replace("\u00a0", "~") == "27.1~A on 25~A, 63~% on 2~h 10~min"

@@ -1,0 +1,132 @@
+"""Opening recordings: find the site sheet, read with its rules, join several in time."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recordings.errors import ReadError, UsageError
+
+if TYPE_CHECKING:
+    from desktop.site import Site
+    from recordings.recording import Recording
+    from recordings.tables import ColumnRule
+
+Progress = Callable[[float], None]
+
+
+def open_recording(
+    paths: str | Path | Sequence[str | Path],
+    site_path: str | Path | None = None,
+    *,
+    day_first: bool | None = None,
+    progress: Progress | None = None,
+) -> tuple[Recording, Site]:
+    """Read one recording, or several of one site joined in time, with the site's sheet.
+
+    site_path  the sheet; None for the `.toml` of the same name beside a recording, or none at all
+    day_first  how dates such as 03/04/2026 are meant, None to settle it by the file itself
+    progress   is told the share that is done, 0..1
+
+    HeadraceError where a file can't be read or understood, or where the recordings' own sheets differ.
+    """
+    # Both imports are heavy, and a start without a recording needs neither.
+    from recordings.join import joined
+    from recordings.tables import read_table
+
+    files = [Path(path) for path in ([paths] if isinstance(paths, (str, Path)) else paths)]
+    if not files:
+        raise UsageError("no recording given", mend="name a file")
+    site = _site(files, site_path)
+    rules = _rules(site)
+    recordings = []
+    for number, file in enumerate(files):
+        recording = read_table(
+            file,
+            rules=rules,
+            timezone=site.site.timezone if site.given("site", "timezone") else "",
+            stamp=site.site.stamp,
+            day_first=day_first,
+            progress=_part(progress, number, len(files)),
+        )
+        recordings.append(recording)
+    return (recordings[0] if len(recordings) == 1 else joined(recordings)), site
+
+
+def sheet_beside(path: str | Path) -> Path | None:
+    """The site sheet that lies beside a recording: the `.toml` of the same name; None where there is none."""
+    path = Path(path)
+    if not path.name:
+        return None
+    sheet = path.with_suffix(".toml")
+    return sheet if sheet != path and sheet.is_file() else None
+
+
+def _site(files: Iterable[Path], site_path: str | Path | None) -> Site:
+    from desktop.site import Site
+
+    if site_path is not None:
+        return Site.load(site_path)
+    found = {sheet: Site.load(sheet) for sheet in map(sheet_beside, files) if sheet is not None}
+    if not found:
+        return Site()
+    (first, site), *others = found.items()
+    for sheet, other in others:
+        if other != site:
+            raise UsageError(
+                f"{first.name} and {sheet.name} are different site sheets",
+                mend="open recordings of one site together, or name the sheet that holds for all",
+            )
+    return site
+
+
+def _rules(site: Site) -> dict[str, ColumnRule]:
+    from recordings.tables import ColumnRule
+
+    return {channel: ColumnRule(rule.column, rule.unit, rule.sign) for channel, rule in site.columns.items()}
+
+
+def _part(progress: Progress | None, number: int, count: int) -> Progress | None:
+    if progress is None:
+        return None
+    return lambda share: progress((number + share) / count)
+
+
+@dataclass(frozen=True, slots=True)
+class Demo:
+    """A recording that comes along, with what it is and what to look for (English templates)."""
+
+    path: Path
+    title: str
+    look_for: str
+
+
+def demos() -> list[Demo]:
+    """The recordings that come along, the one to show first ahead; none where they weren't installed."""
+    folder = _demo_folder()
+    try:
+        text = (folder / "index.toml").read_text(encoding="utf-8")
+    except OSError:
+        return []
+    index = tomllib.loads(text)
+    entries = sorted(index["demo"], key=lambda each: each["name"] != index["default"])
+    return [Demo(folder / f"{each['name']}.csv", each["title"], each["look_for"]) for each in entries]
+
+
+def default_demo() -> Path:
+    """The recording to show where none is named. ReadError where none came along."""
+    found = demos()
+    if not found:
+        raise ReadError(
+            "no demo recordings came along", where=_demo_folder(), mend="name a recording, or install anew"
+        )
+    return found[0].path
+
+
+def _demo_folder() -> Path:
+    import recordings
+
+    return Path(recordings.__file__).parent / "demo"
