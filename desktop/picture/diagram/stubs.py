@@ -1,0 +1,92 @@
+"""Power that doesn't add up: a hatched stub at the bus where it is missing, with its uncertainty."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from desktop.picture.diagram.lettering import put_line
+from desktop.picture.diagram.shapes import Area, Box, Current, Drawing, Line, Mark, Measure, Text
+from desktop.review.moment import GapNow
+from desktop.words import Phrase
+
+STUB_PAD = 3.0
+"""Pixels between a stub and the ends of its room."""
+
+_MISSING = "{value:W} ± {sd:W} goes missing"
+_UNSEEN = "{value:W} ± {sd:W} more leaves than enters"
+_SHORT = "{value:W} ± {sd:W}"
+
+
+def stub_room(room: Box) -> float:
+    """How wide a stub may be in its room, px."""
+    return max(room.height - 2 * STUB_PAD, 1.0)
+
+
+def draw_stub(
+    drawing: Drawing, gap: GapNow, room: Box, left: float, scale: float, em: float, measure: Measure
+) -> Box:
+    """The stub, as wide as what is missing; its arrow points out of the bus where power goes missing, else into it.
+
+    room  where the stub may be drawn; the bus is at its right
+    left  how far to the left its words may reach
+    Returns the stub.
+    """
+    wide = abs(gap.value) * scale
+    high = measure("0", 0.85, True)[1]
+    middle = room.top + STUB_PAD + max(wide, min(high, room.height - 2 * STUB_PAD)) / 2
+    if gap.place == "both":
+        middle = room.centre[1]
+    stub = Box(room.left + 1.1 * em, middle - wide / 2, room.right, middle + wide / 2)
+    drawing.areas.append(Area("stub", stub.path(), "unaccounted", gap.place, "", abs(gap.value), wide))
+    ends = (room.left + 1.1 * em, room.left) if gap.value > 0 else (room.left, room.left + 1.1 * em)
+    arrow = (("M", ends[0], middle), ("L", ends[1], middle))
+    drawing.currents.append(Current(arrow, 1.2 * em, gap.place, "unaccounted"))
+    _spread(drawing, gap, stub, room, scale)
+    top = max(min(middle - high / 2 - 1, room.bottom - high - 2), room.top)
+    words = Box(left, top, room.left - 0.3 * em, top + high + 2)
+    _words(drawing, gap, words, em, measure)
+    return stub
+
+
+def _spread(drawing: Drawing, gap: GapNow, stub: Box, room: Box, scale: float) -> None:
+    """A whisker of one standard deviation to either side of the stub's lower edge, as far as there is room.
+
+    A stub too narrow to be measured by eye has none.
+    """
+    x = stub.left + 0.35 * (stub.right - stub.left)
+    reach = gap.sd * scale
+    if stub.height < 16 or not reach > 1:
+        return
+    top, bottom = max(stub.bottom - reach, room.top), min(stub.bottom + reach, room.bottom)
+    path = (("M", x, top), ("L", x, bottom))
+    drawing.lines.append(Line("spread", path, "text", 1.6, None, gap.place))
+    for y in (top, bottom):
+        cap = (("M", x - 3, y), ("L", x + 3, y))
+        drawing.lines.append(Line("spread", cap, "text", 1.6, None, gap.place))
+
+
+def _words(drawing: Drawing, gap: GapNow, words: Box, em: float, measure: Measure) -> None:
+    size = 0.8 * em
+    room = Box(words.left + 1.5 * size, words.top, words.right, words.bottom)
+    long, short = (
+        Text(str(Phrase(template, value=abs(gap.value), sd=gap.sd)), room, "unaccounted", 0.85, True, "right")
+        for template in (_MISSING if gap.value > 0 else _UNSEEN, _SHORT)
+    )
+    for line in (long, short, replace(short, size=0.6), replace(short, size=0.45)):
+        put = put_line(drawing, replace(line, of=gap.place), room, measure)
+        if put is not None:
+            drawing.marks.append(Mark("attend", (put.box.left - 0.9 * size, put.box.centre[1]), size))
+            break
+
+
+def quiet_lines(gaps: tuple[GapNow, ...]) -> tuple[Phrase, ...]:
+    """What is told where all powers add up, the longest wording first; none where nothing can be told."""
+    if not gaps or any(gap.significant for gap in gaps):
+        return ()
+    widest = max(gaps, key=lambda gap: abs(gap.value))
+    value, sd = widest.value, widest.sd
+    return (
+        Phrase("In balance: {value:W} ± {sd:W} not accounted for", value=value, sd=sd),
+        Phrase("In balance: {value:W} ± {sd:W}", value=value, sd=sd),
+        Phrase("In balance"),
+    )

@@ -1,0 +1,47 @@
+"""The levels of a source's curves: made once, extended as the source grows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from desktop.picture.levels import Levels, Values
+from desktop.picture.trends.columns import Columns, Points, Spans
+from desktop.picture.trends.source import Series, TrendSource
+
+
+class LevelStore:
+    """Keeps a `Levels` per curve. Not for two threads at once; may be prepared in one and handed to another."""
+
+    def __init__(self, source: TrendSource) -> None:
+        self.source = source
+        self._levels: dict[str, Levels] = {}
+        self._revision = source.revision
+
+    def prepare(self, series: Iterable[Series], progress: Callable[[float], None] | None = None) -> None:
+        """Make the levels of these curves now, instead of when they are first drawn."""
+        chosen = list(series)
+        for done, each in enumerate(chosen):
+            self.levels(each)
+            if progress:
+                progress((done + 1) / len(chosen))
+
+    def levels(self, series: Series) -> tuple[Values, Levels]:
+        """A curve's values and their levels, both up to date."""
+        if self._revision != self.source.revision:
+            self._levels.clear()
+            self._revision = self.source.revision
+        values = series.values()
+        levels = self._levels.setdefault(series.key, Levels())
+        if len(levels) != len(values):
+            levels.extend(values)
+        return values, levels
+
+    def drawn(self, series: Series, columns: Columns) -> Points | Spans:
+        """What to draw of a curve in a window: all its readings, or the lowest and highest per column."""
+        values, levels = self.levels(series)
+        return columns.points(values) if columns.sparse else columns.spans(values, levels)
+
+    @property
+    def nbytes(self) -> int:
+        """Memory of all levels, bytes."""
+        return sum(levels.nbytes for levels in self._levels.values())

@@ -1,0 +1,239 @@
+"""The board: all instruments in their places, every one showing the moment under the one cursor."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QSplitter, QStyle, QVBoxLayout, QWidget
+
+from desktop.review.moment import Moment
+from desktop.window.cursor import Cursor, most_telling
+from desktop.window.diagram import DiagramView
+from desktop.window.findings import FindingsPanel
+from desktop.window.limits import LimitsPanel
+from desktop.window.look import look
+from desktop.window.opening import Ready
+from desktop.window.pace import Pace
+from desktop.window.panel import Panel
+from desktop.window.replay import ReplayBar
+from desktop.window.sentence import SentencePanel
+from desktop.window.session import SessionPanel
+from desktop.window.text import Elided
+from desktop.window.times import Times
+from desktop.window.trends import TrendView
+from desktop.words import tr
+
+_GAP = 8
+_COLUMN, _WIDEST = 0.32, 0.4
+_CHARACTERS, _DIAGRAM_LINES, _TREND_LINES = 46, 13, 11
+"""What diagram and trends need at least, in characters and lines of their text."""
+_SHARES = [540, 460]
+
+
+class Board(QWidget):
+    """Shows one review.
+
+    shown  a moment is shown (Moment)
+    """
+
+    shown = Signal(object)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.cursor_of_time = Cursor()
+        self._ready: Ready | None = None
+        self.moment: Moment | None = None
+        self.pace = Pace(self)
+        self.arranged = False
+        self.sentence = SentencePanel()
+        self.diagram = DiagramView()
+        self.origin = Elided(tone="muted", size=0.92)
+        self.trends = TrendView()
+        self.limits = LimitsPanel()
+        self.session = SessionPanel()
+        self.findings = FindingsPanel()
+        self.replay = ReplayBar()
+        self._lay_out()
+        self._connect()
+
+    def _lay_out(self) -> None:
+        self.left = QSplitter(Qt.Orientation.Vertical)
+        now = _framed(tr("Power now"), self.diagram)
+        self.origin.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        now.head.addWidget(self.origin, 1)
+        self.left.addWidget(now)
+        self.left.addWidget(_framed("", self.trends))
+        self.left.setStretchFactor(0, 54)
+        self.left.setStretchFactor(1, 46)
+        self.left.setSizes(_SHARES)
+        self.columns = QSplitter(Qt.Orientation.Horizontal)
+        self.columns.addWidget(self.left)
+        self.columns.addWidget(self._right())
+        self.columns.setStretchFactor(0, 1)
+        self.columns.setStretchFactor(1, 0)
+        self._measure()
+        look().changed.connect(self._measure)
+        for splitter in (self.left, self.columns):
+            splitter.setChildrenCollapsible(False)
+            splitter.setHandleWidth(_GAP)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(_GAP, _GAP, _GAP, _GAP)
+        column.setSpacing(_GAP)
+        column.addWidget(self.sentence)
+        column.addWidget(_Scrolled(self.columns), 1)
+        column.addWidget(_framed("", self.replay, tall=False))
+
+    def _measure(self) -> None:
+        metrics = self.fontMetrics()
+        for part, lines in ((self.diagram, _DIAGRAM_LINES), (self.trends, _TREND_LINES)):
+            part.setMinimumSize(metrics.averageCharWidth() * _CHARACTERS, metrics.lineSpacing() * lines)
+
+    def _right(self) -> QScrollArea:
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(_GAP)
+        column.addWidget(self.limits)
+        column.addWidget(self.session)
+        column.addWidget(self.findings, 1)
+        self.right = _Column(inside)
+        return self.right
+
+    def _connect(self) -> None:
+        cursor = self.cursor_of_time
+        cursor.watch(self._follow)
+        self.trends.cursor_moved.connect(cursor.move)
+        self.replay.moved.connect(cursor.move)
+        self.replay.playing_changed.connect(self._pace_changed)
+        self.findings.chosen.connect(cursor.move)
+        self.session.asked.connect(cursor.move)
+        self.pace.due.connect(self._show)
+
+    def show_ready(self, ready: Ready, instant: int | None = None) -> None:
+        """Show a review at an instant (UTC nanoseconds), None for the most telling one."""
+        review, cursor = ready.review, self.cursor_of_time
+        self._ready = ready
+        zone, time = review.site.zone, review.recording.time
+        cursor.set_range(int(time[0]), int(time[-1]))
+        times = Times(cursor.first, cursor.last, zone)
+        self.sentence.set_times(times)
+        self.limits.forget()
+        self.session.set_sessions(review.sessions, times)
+        self.findings.set_findings(review.findings, times)
+        self.trends.set_source(ready.trends, ready.store)
+        self.replay.set_recording(cursor.first, cursor.last, zone)
+        self.replay.set_findings(ready.trends.bands)
+        start = most_telling(review) if instant is None else instant
+        cursor.move(start)
+        self._follow(cursor.instant)
+        self.pace.now()
+
+    def usual_layout(self) -> None:
+        """As it is at first."""
+        self.left.setSizes(_SHARES)
+        whole = self.columns.width()
+        roomy = min(self.limits.side_by_side() + self.right.beside(), round(_WIDEST * whole))
+        wanted = max(self.right.needed(), roomy, round(_COLUMN * whole))
+        self.columns.setSizes([max(1, whole - wanted - _GAP), wanted])
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """The first time, and wherever nothing was remembered, everything has its usual share."""
+        super().showEvent(event)
+        if not self.arranged:
+            self.arranged = True
+            self.layout().activate()
+            self.usual_layout()
+
+    def set_theme(self, name: str) -> None:
+        """`light` or `dark`, for those who paint by themselves."""
+        for part in (self.diagram, self.trends, self.replay):
+            part.set_theme(name)
+
+    def set_motion(self, moving: bool) -> None:
+        """Whether what flows may be drawn moving."""
+        self.diagram.set_motion(moving)
+
+    def stop(self) -> None:
+        """Stand still: no timer runs on."""
+        if self.replay.clock.playing:
+            self.replay.toggle()
+        self.pace.stop()
+
+    def _follow(self, instant: int) -> None:
+        self.trends.set_cursor(instant, keep_in_view=True)
+        self.replay.set_instant(instant)
+        self.pace.ask()
+
+    def _pace_changed(self, playing: bool) -> None:
+        self.sentence.set_calm(playing)
+        self.pace.set_calm(playing)
+        self.pace.now()
+
+    def _show(self) -> None:
+        if self._ready is None:
+            return
+        moment = self._ready.review.moment(self.cursor_of_time.instant)
+        self.moment = moment
+        self.sentence.show_moment(moment)
+        self.diagram.show_moment(moment)
+        self.limits.show_moment(moment)
+        self.session.show_moment(moment)
+        self.findings.show_moment(moment)
+        self.shown.emit(moment)
+
+
+class _Scrolled(QScrollArea):
+    """Holds what would be cut off where the window is too small for the size of its text."""
+
+    def __init__(self, inside: QWidget) -> None:
+        super().__init__()
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setWidget(inside)
+
+    def minimumSizeHint(self) -> QSize:
+        """Something can always be seen of it."""
+        return QSize(
+            self.fontMetrics().averageCharWidth() * _CHARACTERS, self.fontMetrics().lineSpacing() * 8
+        )
+
+
+class _Column(QScrollArea):
+    """The right column: never narrower than its panels, scrolled up and down where it isn't high enough."""
+
+    def __init__(self, inside: QWidget) -> None:
+        super().__init__()
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Expanding)
+        self.setWidget(inside)
+        self.setAccessibleName(tr("Limits, session and findings"))
+        inside.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """The panels need other room."""
+        if watched is self.widget() and event.type() == QEvent.Type.LayoutRequest:
+            self.setMinimumWidth(self.needed())
+        return super().eventFilter(watched, event)
+
+    def sizeHint(self) -> QSize:
+        """The least."""
+        return QSize(self.needed(), 600)
+
+    def needed(self) -> int:
+        """How wide the panels have to be."""
+        return self.widget().minimumSizeHint().width() + self.beside()
+
+    def beside(self) -> int:
+        """The room for the scroll bar."""
+        return self.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent) + 2
+
+
+def _framed(title: str, widget: QWidget, tall: bool = True) -> Panel:
+    panel = Panel(title)
+    panel.body.addWidget(widget, 1)
+    if not tall:
+        panel.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+    return panel

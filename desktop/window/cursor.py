@@ -1,0 +1,81 @@
+"""The one instant that everything in the window shows, and which instant tells most. Qt-free."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Protocol
+
+from desktop.charging.sessions import Session
+from desktop.diagnosis.finding import SEVERITIES, Finding
+from recordings.recording import Recording
+
+Watcher = Callable[[int], None]
+
+
+class Cursor:
+    """An instant (UTC nanoseconds) within [first, last]. Whoever watches is told of every change."""
+
+    def __init__(self) -> None:
+        self.first = 0
+        self.last = 0
+        self._instant = 0
+        self._watchers: list[Watcher] = []
+
+    @property
+    def instant(self) -> int:
+        """Where it stands."""
+        return self._instant
+
+    def watch(self, watcher: Watcher) -> None:
+        """Call this with the instant after every change."""
+        self._watchers.append(watcher)
+
+    def set_range(self, first: int, last: int) -> None:
+        """The recording's ends; the cursor is brought inside without a word."""
+        self.first, self.last = first, max(first, last)
+        self._instant = min(max(self._instant, self.first), self.last)
+
+    def move(self, instant: int) -> None:
+        """Go to an instant, as near as there is."""
+        instant = min(max(int(instant), self.first), self.last)
+        if instant == self._instant:
+            return
+        self._instant = instant
+        for watcher in self._watchers:
+            watcher(instant)
+
+
+class Told(Protocol):
+    """What a review tells that matters here."""
+
+    @property
+    def recording(self) -> Recording:
+        """What was measured."""
+
+    @property
+    def findings(self) -> Sequence[Finding]:
+        """What was wrong."""
+
+    @property
+    def sessions(self) -> Sequence[Session]:
+        """When the generator carried load."""
+
+
+def most_telling(review: Told) -> int:
+    """The instant to show first: in the most urgent finding, else in the longest session, else the end.
+
+    In a finding it is its first third: late enough to see what came of it, early enough to see it stand.
+    """
+    time = review.recording.time
+    if not len(time):
+        return 0
+    last = int(time[-1])
+    urgent = [each for each in review.findings if each.severity != "note"]
+    if urgent:
+        worst = min(urgent, key=lambda each: (SEVERITIES.index(each.severity), each.start))
+        end = last if worst.end is None else worst.end
+        return worst.start + (end - worst.start) // 3
+    if review.sessions:
+        longest = max(review.sessions, key=lambda each: each.end - each.start)
+        return (longest.start + longest.end) // 2
+    return last

@@ -1,0 +1,164 @@
+"""The menus: every command of the window, with its standard key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from PySide6.QtGui import QAction, QActionGroup, QKeySequence
+from PySide6.QtWidgets import QMenu
+
+from desktop.picture.replay import SPEEDS
+from desktop.window.fonts import TEXT_SCALES
+from desktop.words import Phrase, tr
+
+if TYPE_CHECKING:
+    from desktop.window.main import MainWindow
+
+Key = QKeySequence.StandardKey | str | None
+
+_THEME_NAMES = {"system": "As the system", "light": "Light", "dark": "Dark"}
+
+
+class Menus:
+    """Builds the menu bar of a window, and keeps the actions whose state changes."""
+
+    def __init__(self, window: MainWindow) -> None:
+        self._window = window
+        self.needing_review: list[QAction] = []
+        self._file()
+        self._view()
+        self._replay()
+        self._help()
+        self.set_open(False)
+
+    def set_open(self, is_open: bool) -> None:
+        """Whether a recording is open; some commands need one."""
+        for action in self.needing_review:
+            action.setEnabled(is_open)
+        self.play.setEnabled(is_open)
+
+    def _file(self) -> None:
+        window, keys = self._window, QKeySequence.StandardKey
+        menu = window.menuBar().addMenu(tr("&File"))
+        _add(menu, tr("&Open…"), window.ask_open, keys.Open)
+        self.recent = menu.addMenu(tr("Open &recent"))
+        self.recent.aboutToShow.connect(self._fill_recent)
+        demos = menu.addMenu(tr("&Demo recordings"))
+        for demo in window.demos:
+            action = _add(demos, tr(demo.title).replace("&", "&&"), lambda demo=demo: window.open_demo(demo))
+            action.setToolTip(tr(demo.look_for))
+        demos.setToolTipsVisible(True)
+        demos.setEnabled(bool(window.demos))
+        menu.addSeparator()
+        self._needs(_add(menu, tr("Use another &site sheet…"), window.ask_site))
+        self._needs(_add(menu, tr("Review as &text…"), window.show_details, "Ctrl+I"))
+        menu.addSeparator()
+        self._needs(_add(menu, tr("&Export picture…"), window.ask_export, "Ctrl+E"))
+        self._needs(_add(menu, tr("&Copy picture"), window.copy_picture, "Ctrl+Shift+C"))
+        self._needs(_add(menu, tr("&Print…"), window.print_picture, keys.Print))
+        menu.addSeparator()
+        leave = _add(menu, tr("&Quit"), window.close, keys.Quit)
+        leave.setMenuRole(QAction.MenuRole.QuitRole)
+
+    def _view(self) -> None:
+        window = self._window
+        menu = window.menuBar().addMenu(tr("&View"))
+        themes = menu.addMenu(tr("&Theme"))
+        self.themes = _choice(
+            themes, [(tr(label), key) for key, label in _THEME_NAMES.items()], window.set_theme
+        )
+        sizes = menu.addMenu(tr("Text &size"))
+        labels = [(str(Phrase("{size:%}", size=100 * scale)), scale) for scale in TEXT_SCALES]
+        self.sizes = _choice(sizes, labels, window.set_text_scale)
+        sizes.addSeparator()
+        _add(sizes, tr("&Larger"), lambda: window.shift_text_scale(1), QKeySequence.StandardKey.ZoomIn)
+        _add(sizes, tr("S&maller"), lambda: window.shift_text_scale(-1), QKeySequence.StandardKey.ZoomOut)
+        self.motion = _add(menu, tr("&Motion"), window.set_motion)
+        self.motion.setCheckable(True)
+        menu.addSeparator()
+        self._needs(_add(menu, tr("&Fit all time"), window.board.trends.fit, "Ctrl+0"))
+        self._needs(_add(menu, tr("&Usual layout"), window.board.usual_layout))
+        self.full = _add(
+            menu, tr("Full &screen"), window.set_full_screen, QKeySequence.StandardKey.FullScreen
+        )
+        self.full.setCheckable(True)
+
+    def _replay(self) -> None:
+        bar = self._window.board.replay
+        menu = self._window.menuBar().addMenu(tr("&Replay"))
+        # The space bar is the window's only where nothing else wants it, such as a button with the focus.
+        self.play = _add(menu, "", bar.toggle)
+        self.show_playing(False)
+        bar.playing_changed.connect(self.show_playing)
+        speeds = menu.addMenu(tr("&Speed"))
+        labels = [(f"{speed}×", speed) for speed in SPEEDS]
+        self.speeds = _choice(speeds, labels, bar.set_speed)
+        speeds.aboutToShow.connect(lambda: _check(self.speeds, bar.clock.speed))
+        menu.addSeparator()
+        self._needs(_add(menu, tr("&Next finding"), bar.next_finding, "F3"))
+        self._needs(_add(menu, tr("&Previous finding"), bar.previous_finding, "Shift+F3"))
+        self._needs(_add(menu, tr("&Go to time…"), self._window.ask_time, "Ctrl+G"))
+        menu.addSeparator()
+        self._needs(_add(menu, tr("Loop from here (&A)"), bar.mark_a))
+        self._needs(_add(menu, tr("Loop to here (&B)"), bar.mark_b))
+        self._needs(_add(menu, tr("&End the loop"), bar.clear_loop))
+
+    def _help(self) -> None:
+        window = self._window
+        menu = window.menuBar().addMenu(tr("&Help"))
+        _add(menu, tr("&Cautions"), window.show_cautions)
+        about = _add(menu, tr("&About Headrace"), window.show_about)
+        about.setMenuRole(QAction.MenuRole.AboutRole)
+
+    def show_playing(self, playing: bool) -> None:
+        """Name what the command does now."""
+        text = tr("&Pause") if playing else tr("&Play")
+        self.play.setText(f"{text}\t{tr('Space')}")
+
+    def show_choices(self, theme: str, scale: float, motion: bool) -> None:
+        """Check what is set."""
+        _check(self.themes, theme)
+        _check(self.sizes, scale)
+        self.motion.setChecked(motion)
+
+    def _fill_recent(self) -> None:
+        self.recent.clear()
+        entries = self._window.settings.recent
+        for number, opened in enumerate(entries, start=1):
+            label = f"&{number % 10}  {opened.name.replace('&', '&&')}"
+            action = _add(self.recent, label, lambda opened=opened: self._window.open_again(opened))
+            action.setToolTip("\n".join(opened.paths))
+        self.recent.setToolTipsVisible(True)
+        if not entries:
+            self.recent.addAction(tr("Nothing yet")).setEnabled(False)
+            return
+        self.recent.addSeparator()
+        _add(self.recent, tr("Forget these"), self._window.settings.forget_recent)
+
+    def _needs(self, action: QAction) -> None:
+        self.needing_review.append(action)
+
+
+def _add(menu: QMenu, label: str, act: Callable[..., object], key: Key = None) -> QAction:
+    action = menu.addAction(label)
+    action.triggered.connect(lambda checked: act(checked) if action.isCheckable() else act())
+    if key is not None:
+        action.setShortcut(QKeySequence(key))
+    return action
+
+
+def _choice(menu: QMenu, labels: list[tuple[str, object]], act: Callable[[object], object]) -> QActionGroup:
+    group = QActionGroup(menu)
+    for label, value in labels:
+        action = group.addAction(label)
+        action.setCheckable(True)
+        action.setData(value)
+        menu.addAction(action)
+    group.triggered.connect(lambda action: act(action.data()))
+    return group
+
+
+def _check(group: QActionGroup, value: object) -> None:
+    for action in group.actions():
+        action.setChecked(action.data() == value)

@@ -1,0 +1,78 @@
+"""Starts the window."""
+
+from __future__ import annotations
+
+import signal
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+from desktop.opening import default_demo
+from desktop.window.main import MainWindow
+from desktop.window.opening import Wanted, prepared
+from desktop.window.settings import Settings
+from desktop.window.shot import dismiss
+
+if TYPE_CHECKING:
+    from desktop.review import Review
+
+_LISTEN_MS = 200
+
+
+def run_window(
+    what: Review | Sequence[str | Path] = (),
+    *,
+    site_path: str | Path | None = None,
+    day_first: bool | None = None,
+    theme: str | None = None,
+) -> int:
+    """Open the window on a review, on recordings, or on the demo, and stay until it is closed.
+
+    site_path  the site sheet, None for the one beside the recording
+    theme      `light` or `dark`; `system` or None for what the user chose last
+    Returns the exit status.
+    """
+    app = application()
+    settings = Settings()
+    if theme in ("light", "dark"):
+        settings.theme = theme
+    window = MainWindow(settings)
+    window.show()
+    if not isinstance(what, Sequence):
+        window.show_ready(prepared(what))
+    elif what:
+        site = Path(site_path) if site_path is not None else None
+        window.open_paths(Wanted(tuple(map(Path, what)), site, day_first))
+    else:
+        window.open_paths(Wanted((default_demo(),)))
+    return _stay(app, window)
+
+
+def start_demo() -> int:
+    """Open the window on the demo."""
+    return run_window()
+
+
+def application() -> QApplication:
+    """The application, named."""
+    QApplication.setApplicationName("headrace")
+    QApplication.setApplicationDisplayName("Headrace")
+    app = QApplication.instance()
+    return app if isinstance(app, QApplication) else QApplication(sys.argv[:1])
+
+
+def _stay(app: QApplication, window: MainWindow) -> int:
+    # Python runs its signal handlers only between its own instructions, so it has to be woken now and then.
+    before = signal.signal(signal.SIGINT, lambda *_: window.close())
+    listening = QTimer(window)
+    listening.timeout.connect(lambda: None)
+    listening.start(_LISTEN_MS)
+    try:
+        return app.exec()
+    finally:
+        signal.signal(signal.SIGINT, before)
+        dismiss(window)
