@@ -36,8 +36,7 @@ _LEAST_SCATTER = 0.3
 _MOST_IDLE_W, _MOST_IDLE, _MOST_SLOPE = 120.0, 0.03, 0.2
 _LEAST_LOSS, _MOST_LOSS = 0.01, 0.25
 _APART = 0.03
-# However many rows: the meters' own gain errors stay in the law.
-_IDLE_SD_W, _SLOPE_SD = 10.0, 0.01
+_IDLE_SD_W = 10.0
 
 
 def fit_conversion(recording: Recording, network: Network, metering: Metering) -> Conversion:
@@ -144,8 +143,18 @@ def fitted(sample: Sample) -> Conversion:
         slope=round(round(slope / 0.0025) * 0.0025, 4),
         source="fitted",
         idle_sd_w=_IDLE_SD_W,
-        slope_sd=_SLOPE_SD,
+        slope_sd=round(_gain_error(sample, high), 4),
     )
+
+
+def _gain_error(sample: Sample, high: float) -> float:
+    """How well the slope is known: however many rows, the meters' gain errors stay in it.
+
+    They are taken as large as the meters' class under load; what is known without any fit counts besides.
+    """
+    loaded = sample.feed >= high / 2
+    class_error = float(np.median(np.sqrt(sample.variance[loaded]) / sample.feed[loaded]))
+    return 1 / float(np.hypot(1 / class_error, 1 / ASSUMED.slope_sd))
 
 
 def _robust(sample: Sample) -> tuple[float, float, tuple[float, float], float]:

@@ -19,7 +19,7 @@ from desktop.review.trends import Trends
 from desktop.site import Site
 from recordings.recording import Recording
 
-BLOCK_ROWS = 8192
+BLOCK_ROWS = 16_384
 """Rows that are worked through at once: what they take stays in the processor's cache."""
 
 UNACCOUNTED = tuple(f"unaccounted_{place}" for place in GAPS)

@@ -11,6 +11,7 @@ from scipy.optimize import lsq_linear
 from scipy.stats import chi2 as chi2_distribution
 from scipy.stats import kstest
 
+from desktop.flow import bounds
 from desktop.flow.linear import reconcile_network
 
 # Narasimhan & Jordache 2000, example 1-1: a heat exchanger with bypass. Splitter, exchanger, valve, mixer.
@@ -305,6 +306,16 @@ def test_bounds_agree_with_two_other_solvers(seed):
     third = lsq_linear(rows, right, (low, np.inf), method="trf", tol=1e-14, max_iter=1000)
     assert 2 * third.cost == pytest.approx(cost, abs=1e-4)
     assert x[shown] == pytest.approx(third.x[shown], abs=1e-3)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_trying_every_set_of_held_streams_agrees_with_pivoting(seed, monkeypatch):
+    balances, y, sd = chance_network(np.random.default_rng(2000 + seed))
+    y = np.nan_to_num(y)
+    pivoted = solved(balances, y, sd, nonnegative=range(len(y)))
+    monkeypatch.setattr(bounds, "_PIVOTS", 0)
+    tried = solved(balances, y, sd, nonnegative=range(len(y)))
+    assert tried.value == pytest.approx(pivoted.value, abs=1e-9)
 
 
 def test_global_test_follows_its_distribution():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from plants import SLOPE, USUAL, day, true_streams
@@ -22,7 +22,8 @@ HOME = Network(("generator", "load", "converter_ac", "converter_dc", "solar", "b
 TRUE_LAW = Conversion(40.0, SLOPE, "fitted", 12.0, 0.01)
 
 meters = st.sets(st.sampled_from([name for name in STREAMS if name != "loss"]))
-powers = arrays(np.float64, (len(STREAMS), 6), elements=st.floats(-9000, 9000, width=32))
+# Whole watts: their sums are exact, so that it is no matter of rounding which way the converter runs.
+powers = arrays(np.float64, (len(STREAMS), 6), elements=st.integers(-9000, 9000).map(float))
 doubts = arrays(np.float64, (len(STREAMS), 6), elements=st.floats(1, 400, width=32))
 
 
@@ -36,6 +37,7 @@ def through(measured: np.ndarray, seen: set[str]) -> float:
     return float(np.mean(told)) if told else np.nan
 
 
+@settings(deadline=None, derandomize=True)
 @given(meters, powers, doubts)
 def test_equals_the_general_reconciliation(seen, measured, sd):
     """Row by row: the network with the conversion law as one more meter, for any set of meters."""
@@ -60,6 +62,7 @@ def test_equals_the_general_reconciliation(seen, measured, sd):
         assert found.dof[column] == free.known.degrees_of_freedom
 
 
+@settings(deadline=None, derandomize=True)
 @given(powers, doubts, arrays(np.bool_, (len(STREAMS), 6)))
 def test_streams_balance_and_nothing_is_below_zero(measured, sd, missing):
     """To 1e-6 of the largest, with meters missing by chance in each row."""
@@ -76,6 +79,7 @@ def test_streams_balance_and_nothing_is_below_zero(measured, sd, missing):
     assert (np.isfinite(found.sd) == known).all()
 
 
+@settings(deadline=None, derandomize=True)
 @given(arrays(np.bool_, (len(STREAMS), 6)))
 def test_a_missing_meter_is_never_zero(missing):
     """What isn't metered is computed or unknown; what is computed is what the true plant does."""

@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from plants import small
+from small_plant import small
 
 from drivers.plant.plant import Plant
 from drivers.plant.simulation import simulate

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from plants import small
+from small_plant import small
 
 from drivers.plant.charge_controller import ChargeController
 from drivers.plant.inverter import Inverter

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from plants import small
+from small_plant import small
 
 from drivers.plant.meters import Class, Meter, class_of
 from drivers.plant.scenario import MeterClass

@@ -1,7 +1,7 @@
 """Scenario files: what is refused, and with which words."""
 
 import pytest
-from plants import SMALL, small
+from small_plant import SMALL, small
 
 from drivers.plant import export
 from drivers.plant.scenario import Scenario

@@ -2,8 +2,8 @@
 
 import pytest
 
-from recordings.files import write_whole
 from recordings.errors import WriteError
+from recordings.files import write_whole
 
 
 def test_what_was_there_is_replaced_in_one_step(tmp_path):

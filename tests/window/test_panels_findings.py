@@ -156,7 +156,7 @@ def sentence(qtbot: QtBot) -> SentencePanel:
 def test_the_sentence_says_what_is_going_on_and_when(sentence: SentencePanel):
     sentence.show_moment(moment())
     assert sentence.headline.text() == "It went to 27.1\u00a0A on a limit of 25.0\u00a0A."
-    assert sentence.detail.text() == "The generator carries 2.31 kW of house load."
+    assert sentence.detail.text() == "The generator carries 2.31\u00a0kW of house load."
     assert sentence.clock.text() == "00:03:30"
     assert sentence.day.text() == "2026-01-01"
     assert sentence.word.text() == "Act now"
