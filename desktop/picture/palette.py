@@ -29,7 +29,7 @@ _LIGHT = {
     "ground": "#f9faf9", "panel": "#ffffff", "text": "#1f2729", "muted": "#566164",
     "line": "#d5dbda", "strong_line": "#8f9b9a", "cursor": "#1f2729",
     "bed": "#e3e8e7", "rim": "#8f9b9a", "bar": "#1f2729", "unknown": "#7d898a",
-    "act now": "#c2083f", "attend": "#a05000", "note": "#566164", "unaccounted": "#8c3f70",
+    "act now": "#c2083f", "attend": "#a05000", "note": "#566164", "overflow": "#c2083f", "unaccounted": "#8c3f70",
     "generator": "#bf8648", "solar": "#e6c656", "solar_ac": "#efdb92", "grid": "#7563a6", "battery": "#55a39c",
     "mixed": "#79858a",
     "stored": "#b9d6d2", "stored_text": "#1f2729",
@@ -40,7 +40,7 @@ _DARK = {
     "ground": "#1b2022", "panel": "#15191b", "text": "#e8ecec", "muted": "#9eaaac",
     "line": "#333b3e", "strong_line": "#67747a", "cursor": "#e8ecec",
     "bed": "#2a3134", "rim": "#67747a", "bar": "#e8ecec", "unknown": "#8a979a",
-    "act now": "#ff5c7f", "attend": "#f0a04b", "note": "#9eaaac", "unaccounted": "#dc92c0",
+    "act now": "#ff5c7f", "attend": "#f0a04b", "note": "#9eaaac", "overflow": "#dc1c63", "unaccounted": "#dc92c0",
     "generator": "#bd8648", "solar": "#dcc570", "solar_ac": "#e6d695", "grid": "#8a78c4", "battery": "#4da398",
     "mixed": "#66717a",
     "stored": "#2f5f5b", "stored_text": "#f2f6f6",
@@ -65,7 +65,7 @@ class Theme:
 
     def edge(self, role: str) -> str:
         """The colour of water's surface: the same water, nearer to the text's colour."""
-        return self.mixed("text", 0.45, role)
+        return self.mixed("text", 0.5, role)
 
     def ink(self, role: str) -> str:
         """What shows on this colour: the text's colour or the ground's, whichever contrasts more."""

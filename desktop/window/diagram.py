@@ -125,8 +125,9 @@ class DiagramView(QWidget):
         return still
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Another page."""
-        self._forget()
+        """Another page, unless Qt only repeats the size."""
+        if self._picture is None or (self._picture.width, self._picture.height) != self.size().toTuple():
+            self._forget()
 
     def changeEvent(self, event: QEvent) -> None:
         """The application has another font, theme or language."""

@@ -10,7 +10,7 @@ import numpy as np
 from desktop.flow.streams import STREAMS
 from desktop.picture.diagram.examples import example
 from desktop.picture.diagram.shapes import Measure
-from desktop.review.moment import BatteryNow, GapNow, GeneratorNow, Moment
+from desktop.review.moment import BatteryNow, GapNow, Moment
 
 EXTRAS = ("grid", "generator", "solar_ac", "solar", "dc_load")
 
@@ -54,7 +54,7 @@ def random_moment(seed: int) -> Moment:
 
 
 def _feeds(rng: np.random.Generator, plant: tuple[str, ...]) -> dict[tuple[str, str], float]:
-    """Powers that a plant can have: a battery or a grid doesn't take and give at once, nor a converter go both ways."""
+    """Powers that a plant can have: no battery or grid takes and gives at once, no converter goes both ways."""
     size = 10 ** rng.uniform(0, 4.3)
     charging = rng.random() < 0.5
     ac, dc = (
@@ -79,11 +79,12 @@ def _feeds(rng: np.random.Generator, plant: tuple[str, ...]) -> dict[tuple[str, 
 def _gaps(rng: np.random.Generator) -> tuple[GapNow, ...]:
     places = ("both",) if rng.random() < 0.3 else ("ac", "dc")
     sizes = 10 ** rng.uniform(1.5, 4, size=2) * rng.choice([-1, 1], size=2)
-    return tuple(GapNow(place, float(size), abs(float(size)) / 5, True) for place, size in zip(places, sizes))
+    return tuple(
+        GapNow(place, size, abs(size) / 5, True) for place, size in zip(places, sizes.tolist(), strict=False)
+    )
 
 
 def same_plant_other_powers(moment: Moment, factor: float) -> Moment:
     """The moment with every power multiplied."""
     streams = {name: replace(one, value=one.value * factor) for name, one in moment.streams.items()}
-    still: GeneratorNow = replace(moment.generator, limit_w=moment.generator.limit_w)
-    return replace(moment, streams=streams, table=moment.table * factor, generator=still)
+    return replace(moment, streams=streams, table=moment.table * factor)

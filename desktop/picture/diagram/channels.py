@@ -64,7 +64,7 @@ def _band(drawing: Drawing, stretch: Stretch, source: str, low: float, high: flo
         split = max(low, limit)
         path = stretch.course.ribbon(split * scale, high * scale)
         drawing.areas.append(
-            Area("overflow", path, "act now", name, source, high - split, (high - split) * scale)
+            Area("overflow", path, "overflow", name, source, high - split, (high - split) * scale)
         )
         high = split
     if high > low:
@@ -81,7 +81,7 @@ def draw_gate(drawing: Drawing, course: Course, height: float, top: float, em: f
     run = sum(piece.length for piece in course.pieces if isinstance(piece, Straight))
     x = x0 + run - min(1.6 * em, 0.25 * run)
     level: Path = (("M", x0, floor - height), ("L", x, floor - height))
-    drawing.lines.append(Line("gate", level, role, 1.4, (5.0, 3.0), "generator"))
+    drawing.lines.append(Line("gate", level, "bar", 1.4, (5.0, 3.0), "generator"))
     post: Path = (("M", x, floor - height), ("L", x, floor - top))
     drawing.lines.append(Line("gate", post, role, max(2.5, 0.22 * em), None, "generator"))
     half = 0.38 * em

@@ -74,7 +74,7 @@ def _details(moment: Moment, flow: Flow, untold: Collection[str]) -> Iterator[Ph
     else:
         yield _of_rating(flow)
     if moment.streams[flow.stream].knowledge == "computed":
-        yield Phrase("worked out, no meter")
+        yield Phrase("worked out")
 
 
 def _of_generator(generator: GeneratorNow, flow: Flow, untold: Collection[str]) -> Iterator[Phrase]:
