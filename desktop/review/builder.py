@@ -28,8 +28,8 @@ UNACCOUNTED = tuple(f"unaccounted_{place}" for place in GAPS)
 class Builder:
     """The state after the rows so far. What was learned is fixed for a builder's life.
 
-    channels  those that were seen when it was learned. Others are left aside until the next milestone: what is
-              found must not depend on whether a channel without readings was there from the beginning
+    channels  those that have readings. Others are left aside: what is found must not depend on whether a
+              channel without any reading was there from the beginning
     """
 
     def __init__(self, learned: Learned, channels: frozenset[str], site: Site, recording: Recording) -> None:

@@ -12,14 +12,13 @@ from desktop.charging.energy import Energy
 from desktop.charging.sessions import Session
 from desktop.diagnosis.finding import Finding
 from desktop.flow.learned import Conversion, Learned, learn
-from desktop.flow.network import seen
 from desktop.flow.streams import GAPS, INDEX
 from desktop.review.as_json import as_json
 from desktop.review.as_text import as_text
 from desktop.review.balance import Balance
 from desktop.review.builder import Builder
 from desktop.review.instant import moment_at
-from desktop.review.milestones import milestone
+from desktop.review.milestones import FirstReadings, milestone
 from desktop.review.moment import Moment
 from desktop.review.ratings import ratings
 from desktop.site import Site
@@ -40,8 +39,8 @@ class Review:
     """What a recording shows. It is a pure function of the rows and the site.
 
     So it doesn't matter whether rows came all at once or one by one: what needs a look at the whole recording
-    is learned from its first `milestone(rows)` rows, and when a milestone brings something new, all rows are
-    worked through again.
+    is learned from its first `milestone(rows)` rows, or from those up to the row in which the last channel
+    gave its first reading. When such a row brings something new, all rows are worked through again.
     """
 
     def __init__(
@@ -49,7 +48,8 @@ class Review:
     ) -> None:
         self.recording = recording
         self.site = site
-        self._milestone = -1
+        self._learned_from = -1
+        self._first_readings = FirstReadings()
         self._builder: Builder
         self._known: dict[str, Any] = {}
         self._catch_up(progress)
@@ -61,13 +61,13 @@ class Review:
 
     def _catch_up(self, progress: Callable[[float], None] | None) -> None:
         rows = len(self.recording)
-        reached = milestone(rows)
-        if reached != self._milestone:
+        reached = max(milestone(rows), self._first_readings.latest(self.recording) + 1)
+        if reached != self._learned_from:
             first = self.recording.rows(0, reached)
-            learned, channels = learn(first, self.site), seen(first)
-            if self._milestone < 0 or not self._builder.knows(learned, channels):
+            learned, channels = learn(first, self.site), self._first_readings.channels
+            if self._learned_from < 0 or not self._builder.knows(learned, channels):
                 self._builder = Builder(learned, channels, self.site, self.recording)
-            self._milestone = reached
+            self._learned_from = reached
         self._builder.work(self.recording, rows, progress)
         self._known.clear()
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from desktop.review.milestones import milestone
+from desktop.review.milestones import FirstReadings, milestone
 from desktop.review.ratings import ratings, round_up
 from desktop.review.readings import FOREVER, Readings
 from desktop.review.trends import Trends
@@ -87,3 +87,17 @@ def test_readings_hold_for_a_while():
     assert math.isnan(Readings(recording, 2).get("input_limit", FOREVER))
     assert math.isnan(Readings(recording, 50).get("battery_soc", FOREVER))
     assert math.isnan(Readings(recording, 101).get("input_limit"))
+
+
+def test_first_readings_are_found_in_every_cutting():
+    load, generator = np.ones(9), np.full(9, np.nan)
+    generator[7] = 5
+    recording = Recording.from_columns(
+        np.arange(9) * SECOND,
+        {"load_power": load, "generator_power": generator, "grid_power": np.full(9, np.nan)},
+    )
+    growing = FirstReadings()
+    latest = [growing.latest(recording.rows(0, rows)) for rows in range(10)]
+    assert latest == [-1, 0, 0, 0, 0, 0, 0, 0, 7, 7]
+    assert FirstReadings().latest(recording) == 7
+    assert growing.channels == {"load_power", "generator_power"}

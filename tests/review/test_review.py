@@ -292,3 +292,18 @@ def test_progress_is_told_and_ends_whole():
     review(session_day(20_000), SITE, told.append)
     assert told == sorted(told)
     assert told[-1] == 1
+
+
+def test_a_meter_that_is_silent_until_late_is_not_overlooked():
+    # A generator's own meter says nothing while the set stands.
+    rows, started = 1000, 960
+    generator = np.full(rows, np.nan)
+    generator[started:] = 2000.0
+    load = np.full(rows, 500.0)
+    battery = np.where(np.arange(rows) < started, -560.0, 1330.0)
+    time = np.arange(rows, dtype=np.int64) * 1_000_000_000
+    columns = {"generator_power": generator, "load_power": load, "battery_power": battery}
+    found = review(Recording.from_columns(time, columns), Site())
+    assert found.stream("generator")[-1] == pytest.approx(2000, rel=0.05)
+    assert found.moment(int(time[-1])).streams["generator"].knowledge == "checked"
+    assert len(found.sessions) == 1
