@@ -21,6 +21,7 @@ HONEST = (
     "limit-too-high",
     "load-step",
     "two-overcast-days",
+    "unequal-legs",
 )
 """Scenarios whose meters have their class errors and no fault."""
 
