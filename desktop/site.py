@@ -29,6 +29,7 @@ class Identity(Section):
     name: str = ""
     timezone: ZoneName = "UTC"
     stamp: Literal["instant", "start", "end"] = "instant"
+    dates: Literal["day first", "month first"] | None = None
 
 
 class Generator(Section):
@@ -90,6 +91,7 @@ class ColumnRule(Section):
     column: str
     unit: str | None = None
     sign: Literal[1, -1] | None = None
+    less: str | None = None
 
 
 class Device(Section):

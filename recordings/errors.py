@@ -3,6 +3,9 @@
     HeadraceError
     ├── RecordingError        the store was handed rows that it can't keep in order
     │   ├── ReadError         a file can't be opened or understood
+    │   │   └── UnclearError  a table can be read as soon as a person says what is what in it
+    │   │       ├── UnclearColumnsError   which column is which channel, or in which unit
+    │   │       └── UnclearDatesError     whether day or month comes first
     │   └── WriteError        a file can't be written
     ├── SheetError            a site sheet, register map or scenario is wrong
     ├── SourceError           a device or line can't be reached or understood
@@ -62,6 +65,18 @@ class RecordingError(HeadraceError):
 
 class ReadError(RecordingError):
     """A recording that can't be opened or understood."""
+
+
+class UnclearError(ReadError):
+    """A table that can be read as soon as a person says what is what in it."""
+
+
+class UnclearColumnsError(UnclearError):
+    """Which column is which channel, or in which unit, is open or wrongly told."""
+
+
+class UnclearDatesError(UnclearError):
+    """Dates whose day and month may be either way round."""
 
 
 class WriteError(RecordingError):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 
@@ -59,3 +60,8 @@ class Provenance:
     ignored: list[str] = field(default_factory=list)
     repairs: Repairs = field(default_factory=Repairs)
     timezone: str = ""
+
+    def leave_out(self, channels: Iterable[str]) -> None:
+        """Move channels that turned out to be something else to what was ignored."""
+        for channel in list(channels):
+            self.ignored.append(self.columns.pop(channel).column)

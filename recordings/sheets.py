@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import difflib
+import math
+import stat
 import tomllib
 import typing
 from collections.abc import Iterable, Sequence
@@ -16,10 +18,15 @@ from pydantic_core import PydanticCustomError
 from recordings.channels import CHANNELS
 from recordings.errors import SheetError
 
+_LARGEST = 1e12
+"""More than anything that a plant has; squares of it are still numbers."""
+
 
 def _plain_number(value: Any) -> Any:
     if isinstance(value, (bool, str)):
         raise ValueError("a number without quotes")
+    if isinstance(value, (int, float)) and _LARGEST < abs(value) < math.inf:
+        raise ValueError(f"a number up to {_LARGEST:g}")
     return value
 
 
@@ -60,6 +67,8 @@ class Sheet(Section):
     def load(cls, path: str | Path) -> Self:
         """Read a sheet from a file. SheetError names file, key, value and what would be right."""
         try:
+            if not stat.S_ISREG(Path(path).stat().st_mode):
+                raise SheetError(f"the {cls.KIND} is no ordinary file", where=path, mend="choose a TOML file")
             text = Path(path).read_text(encoding="utf-8-sig")
         except (OSError, ValueError) as error:
             reason = error.strerror if isinstance(error, OSError) and error.strerror else "is not UTF-8 text"
@@ -72,8 +81,15 @@ class Sheet(Section):
         where = where or cls.KIND
         try:
             table = tomllib.loads(text)
-        except (tomllib.TOMLDecodeError, RecursionError) as error:
+        except tomllib.TOMLDecodeError as error:
             raise SheetError(f"is no valid TOML: {error}", where=where, mend="mend the line named") from error
+        except RecursionError as error:
+            raise SheetError(
+                "is nested too deeply", where=where, mend="write plain sections and keys"
+            ) from error
+        except ValueError as error:
+            # Only a whole number of thousands of digits is valid TOML and still can't be read.
+            raise SheetError("holds a number with too many digits", where=where, mend="shorten it") from error
         return cls.of(table, where)
 
     @classmethod
@@ -99,6 +115,13 @@ def sheet_error(model: type[BaseModel], error: ValidationError, where: str) -> S
         return SheetError(f"unknown key {key}{more}", where=where, mend=mend)
     if first["type"] == "missing":
         return SheetError(f"{key} is missing{more}", where=where, mend=f"add {name}")
+    if first["type"] == "model_type":
+        return SheetError(
+            f"{key or 'the whole'}{more}",
+            where=where,
+            expected=f"keys and values, as in a section [{key}]",
+            found=first["input"] if isinstance(first["input"], str) else type(first["input"]).__name__,
+        )
     expected = first["msg"].removeprefix("Value error, ")
     expected = expected.removeprefix("Input should be ").removeprefix("a valid ")
     found = first["input"] if isinstance(first["input"], (str, int, float)) else type(first["input"]).__name__

@@ -67,10 +67,19 @@ class Energy:
         """DC-coupled and AC-coupled solar together."""
         return self.forward["solar"] + self.forward["solar_ac"]
 
+    def covers(self, amount: Amount) -> bool:
+        """True where an energy is known for most of the time that was recorded; else it says little of it."""
+        return self.missed_s(amount) <= 0.5 * (self.duration_s - self.gap_s)
+
+    def missed_s(self, amount: Amount) -> float:
+        """Seconds of the recorded time, gaps apart, that an energy doesn't cover."""
+        return max(amount.unknown_s - self.gap_s, 0.0)
+
     @property
     def unknown_s(self) -> float:
         """Seconds that at least one energy which is given here doesn't cover; gaps included."""
         amounts = (*self.forward.values(), *self.backward.values(), self.unaccounted)
+        amounts = tuple(one for one in amounts if self.covers(one))
         return max((a.unknown_s for a in amounts if not math.isnan(a.wh)), default=self.duration_s)
 
 

@@ -16,7 +16,7 @@ from desktop.diagnosis.alarm import Event, Stage, Treatment
 from desktop.diagnosis.plant import Plant
 from desktop.diagnosis.rows import Rows, applied
 from desktop.diagnosis.watch import Floats, Reading, Told, Watch, during
-from desktop.words import Phrase
+from desktop.words import Phrase, template
 from recordings.channels import LEGS
 
 WARM_UP_S = 120.0
@@ -124,21 +124,13 @@ def _tell(band: _Band, nominal: float, event: Event) -> Told:
 
 
 def _text(band: _Band, nominal: float, event: Event, leg: int) -> Phrase:
-    values = (event.peak, nominal, event.threshold)
-    if band.quantity == "Hz":
-        shown = [Phrase("{value:Hz}", value=value) for value in values]
-        what = Phrase("Generator frequency")
-    else:
-        shown = [Phrase("{value:V}", value=value) for value in values]
-        what = Phrase("Generator voltage on leg {leg:d}", leg=leg) if leg else Phrase("Generator voltage")
-    verb = Phrase("fell to") if band.below else Phrase("rose to")
+    told = _LEG_TEXTS if leg else _TEXTS
     return Phrase(
-        "{what} {verb} {peak} (nominal {nominal}, allowed {level}){during}.",
-        what=what,
-        verb=verb,
-        peak=shown[0],
-        nominal=shown[1],
-        level=shown[2],
+        told[band.kind],
+        leg=leg,
+        peak=event.peak,
+        nominal=nominal,
+        level=event.threshold,
         during=during(event),
     )
 
@@ -153,6 +145,30 @@ _TITLES = {
     "generator_frequency_high": Phrase("Generator frequency high"),
     "generator_voltage_low": Phrase("Generator voltage low"),
     "generator_voltage_high": Phrase("Generator voltage high"),
+}
+
+_TEXTS = {
+    "generator_frequency_low": template(
+        "Generator frequency fell to {peak:Hz} (nominal {nominal:Hz}, allowed {level:Hz}){during}."
+    ),
+    "generator_frequency_high": template(
+        "Generator frequency rose to {peak:Hz} (nominal {nominal:Hz}, allowed {level:Hz}){during}."
+    ),
+    "generator_voltage_low": template(
+        "Generator voltage fell to {peak:V} (nominal {nominal:V}, allowed {level:V}){during}."
+    ),
+    "generator_voltage_high": template(
+        "Generator voltage rose to {peak:V} (nominal {nominal:V}, allowed {level:V}){during}."
+    ),
+}
+
+_LEG_TEXTS = {
+    "generator_voltage_low": template(
+        "Generator voltage on leg {leg:d} fell to {peak:V} (nominal {nominal:V}, allowed {level:V}){during}."
+    ),
+    "generator_voltage_high": template(
+        "Generator voltage on leg {leg:d} rose to {peak:V} (nominal {nominal:V}, allowed {level:V}){during}."
+    ),
 }
 
 _ADVICE = {

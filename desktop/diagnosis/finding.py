@@ -5,12 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from desktop.words import Phrase
+from desktop.words import Phrase, template
 
 Severity = Literal["act now", "attend", "note"]
 
 SEVERITIES: tuple[Severity, ...] = ("act now", "attend", "note")
 """From the most to the least urgent."""
+
+SEVERITY_NAMES: dict[Severity, str] = {
+    "act now": template("act now"),
+    "attend": template("attend"),
+    "note": template("note"),
+}
+"""What each is called, in the middle of a line."""
 
 SEVERITY_OF: dict[str, Severity] = {
     "input_over_limit": "act now",

@@ -49,8 +49,9 @@ def _tell(plant: Plant, event: Event) -> Told:
         unit="W",
         title=Phrase("Generator lightly loaded"),
         text=Phrase(
-            "The generator ran below {level:W} (30 % of its rating){during}.",
+            "The generator ran below {level:W} ({share:%} of its rating){during}.",
             level=event.threshold,
+            share=100 * LIGHT_SHARE,
             during=during(event),
         ),
         cause=cause,

@@ -18,6 +18,9 @@ _FAST_S, _FAST_FACTOR = 3.0, 1.10
 _SLOW_S = 10.0
 _OFF_S = 15.0
 
+_USUAL_SHARE = 0.8
+"""Of what a set can carry: what it is loaded with for hours. Common practice, no source."""
+
 
 def tripping(plant: Plant, margin: float) -> Treatment:
     """What can trip a set is judged within seconds: 3 s above 110 %, 10 s above 100 % and the meter's error.
@@ -173,14 +176,15 @@ def _tell_overload(plant: Plant, event: Event) -> Told:
 
 
 def _overload_advice(plant: Plant) -> Phrase:
-    amperes = 0.8 * plant.rated_w / (plant.volts * plant.legs)
+    amperes = _USUAL_SHARE * plant.rated_w / (plant.volts * plant.legs)
     if math.isnan(amperes):
         return Phrase(
             "Turn off large loads now, and set the input limit below what the set can carry for long."
         )
     return Phrase(
-        "Turn off large loads now, and set the input limit lower: 80 % of what the set can carry here is "
+        "Turn off large loads now, and set the input limit lower: {share:%} of what the set can carry here is "
         "{limit:A} per leg.",
+        share=100 * _USUAL_SHARE,
         limit=amperes,
     )
 
@@ -213,8 +217,10 @@ def _tell_limit(plant: Plant, event: Event) -> Told:
         ),
         cause=cause,
         advice=Phrase(
-            "Set the input limit below {most:A}; for hours of charging 80 % of it, {usual:A}, is common practice.",
+            "Set the input limit below {most:A}; for hours of charging {share:%} of it, {usual:A}, is common "
+            "practice.",
             most=event.threshold,
-            usual=0.8 * event.threshold,
+            share=100 * _USUAL_SHARE,
+            usual=_USUAL_SHARE * event.threshold,
         ),
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from desktop.channel_names import CHANNEL_NAMES
 from desktop.diagnosis.finding import Finding
 from desktop.diagnosis.rows import Rows
 from desktop.diagnosis.watch import Told, found
@@ -186,7 +187,7 @@ def _tell(one: _Stuck) -> Told:
         title=Phrase("A reading stands still"),
         text=Phrase(
             "{channel} read exactly {value} while other readings moved{lasting}.",
-            channel=one.channel.replace("_", " "),
+            channel=CHANNEL_NAMES[one.channel],
             value=value,
             lasting=lasting,
         ),

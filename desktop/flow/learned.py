@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from desktop.flow.conversion import Conversion
+from desktop.flow.conversion import Conversion, assumed_for
 from desktop.flow.fit import fit_conversion
 from desktop.flow.measure import Metering
 from desktop.flow.network import Network, seen
@@ -68,10 +68,13 @@ def learn(recording: Recording, site: Site) -> Learned:
     hz = site.generator.hz or _nominal(recording, channels & {"generator_frequency"}, _TURNING_HZ, NOMINAL_HZ)
     interval_s = _interval(recording)
     metering = Metering.of(channels, network, site, volts)
+    conversion = fit_conversion(recording, network, metering)
+    if conversion.source != "fitted":
+        conversion = assumed_for(recording, site)
     return Learned(
         network=network,
         metering=metering,
-        conversion=fit_conversion(recording, network, metering),
+        conversion=conversion,
         interval_s=interval_s,
         gap_s=float(np.fmax(INTERVALS_IN_GAP * interval_s, SHORTEST_GAP_S)),
         volts=volts,

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from desktop.flow.conversion import assumed_for
 from desktop.flow.streams import BALANCE, CHANNEL_OF, INDEX, STREAMS
+from desktop.flow.unrecorded import BATTERY_SIDE, unrecorded
 from desktop.site import Site
 from recordings.channels import CHANNELS
 from recordings.recording import Recording
@@ -18,7 +20,6 @@ LAW = len(STREAMS)
 """The number of one stream more: what the converter loses beyond its slope times the power that feeds it. The
 conversion law says that it is the idle loss, give or take; so the law enters as if it were a meter."""
 
-_BATTERY_SIDE = ("battery", "converter_ac", "converter_dc", "loss")
 _HINTS = ("battery", "converter", "charge", "solar_power", "dc_load")
 
 
@@ -32,23 +33,24 @@ class Network:
     def of(cls, recording: Recording, site: Site) -> Network:
         """What the recording's channels and the sheet say of the plant.
 
-        House load always exists; battery and converter unless nothing hints at them; generator and solar by
-        channel or sheet; grid and DC loads by their channel only. A channel without a single reading says
-        nothing.
+        House load always exists; battery and converter unless the AC side is whole without them; generator and
+        solar by channel or sheet, or where nothing else could feed what is metered; grid and DC loads by their
+        channel only. A channel without a single reading says nothing.
         """
         channels = seen(recording)
         streams = {"load"}
         if any(name.startswith(_HINTS) for name in channels) or any(
             site.given(section) for section in ("battery", "charger", "inverter")
         ):
-            streams.update(_BATTERY_SIDE)
+            streams.update(BATTERY_SIDE)
         if site.given("solar"):
             streams.add("solar_ac" if site.solar.coupling == "ac" else "solar")
         if "solar" in streams:
-            streams.update(_BATTERY_SIDE)
+            streams.update(BATTERY_SIDE)
         if site.given("generator") or any(name.startswith("generator") for name in channels):
             streams.add("generator")
         streams.update(name for name, channel in CHANNEL_OF.items() if channel in channels)
+        streams |= unrecorded(recording, frozenset(streams), assumed_for(recording, site).idle_w)
         return cls(tuple(name for name in STREAMS if name in streams))
 
     def has(self, stream: str) -> bool:

@@ -73,7 +73,11 @@ def _recording(review: Review) -> Object:
             "duplicates": told.repairs.duplicates,
             "out_of_order": told.repairs.out_of_order,
             "bad_cells": told.repairs.bad_cells,
+            "bad_rows": told.repairs.bad_rows,
         },
+        "notes": list(told.repairs.notes),
+        "ignored": list(told.ignored),
+        "timezone": told.timezone or None,
         "columns": {
             channel: {"column": one.column, "unit": one.unit, "sign": one.sign, "how": one.how}
             for channel, one in told.columns.items()
@@ -126,9 +130,10 @@ def _energy(energy: Energy) -> Object:
         for row, source in enumerate(SOURCES)
     }
     return {
-        **{name: kilo(amount.wh) for name, amount in amounts.items()},
+        **{name: kilo(amount.wh) if energy.covers(amount) else None for name, amount in amounts.items()},
         "unknown_time_s": number(energy.unknown_s),
-        "sd": {name: kilo(amount.sd) for name, amount in amounts.items()},
+        "unknown_s": {name: number(amount.unknown_s) for name, amount in amounts.items()},
+        "sd": {name: kilo(amount.sd) if energy.covers(amount) else None for name, amount in amounts.items()},
         "source_to_sink": table,
     }
 

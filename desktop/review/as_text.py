@@ -7,11 +7,14 @@ from collections.abc import Iterator
 from datetime import tzinfo
 from typing import TYPE_CHECKING, Any
 
-from desktop.charging.energy import Amount
+from desktop.channel_names import CHANNEL_NAMES
+from desktop.charging.energy import Amount, Energy
 from desktop.charging.sessions import Session
 from desktop.diagnosis.finding import SEVERITIES, Finding
 from desktop.flow.streams import SINKS, SOURCES
-from desktop.words import Phrase, duration, energy, local, tr
+from desktop.review.reading_told import reading_told
+from desktop.words import NOT_KNOWN, Phrase, duration, energy, local, template, tr
+from recordings.errors import printable
 
 if TYPE_CHECKING:
     from desktop.review.reviewing import Review
@@ -19,31 +22,34 @@ if TYPE_CHECKING:
 LEAST_WH = 5.0
 """Less than this is not worth a line."""
 
+LEAST_S = 60.0
+"""A shorter time without a reading is not worth a word beside an energy."""
+
 MOSTLY = 0.8
 """The share of rows that must pass the balance for energies to be believed; 95 % pass where all is well."""
 
 _FROM = {
-    "generator": "From the generator",
-    "grid": "From the grid",
-    "solar": "From solar",
-    "solar_ac": "From solar (AC)",
-    "battery": "From the battery",
+    "generator": template("From the generator"),
+    "grid": template("From the grid"),
+    "solar": template("From solar"),
+    "solar_ac": template("From solar (AC)"),
+    "battery": template("From the battery"),
 }
 _TO = {
-    "load": "the house",
-    "dc_load": "DC loads",
-    "battery": "the battery",
-    "grid": "the grid",
-    "losses": "losses",
+    "load": template("{power:Wh} to the house"),
+    "dc_load": template("{power:Wh} to DC loads"),
+    "battery": template("{power:Wh} to the battery"),
+    "grid": template("{power:Wh} to the grid"),
+    "losses": template("{power:Wh} to losses"),
 }
 _STOPS = {
-    "normal": "It was relieved of its load before it stopped.",
-    "under load": "It stopped under load.",
-    "dry tank": "It stopped with a dry tank.",
-    "unclear": "How it stopped is not known.",
-    "still running": "It is still running.",
+    "normal": template("It was relieved of its load before it stopped."),
+    "under load": template("It stopped under load."),
+    "dry tank": template("It stopped with a dry tank."),
+    "unclear": template("How it stopped is not known."),
+    "still running": template("It is still running."),
 }
-_SEVERITIES = {"act now": "Act now", "attend": "Attend", "note": "Note"}
+_SEVERITIES = {"act now": template("Act now"), "attend": template("Attend"), "note": template("Note")}
 _UNITS = {
     "rated_w": "W",
     "idle_w": "W",
@@ -72,6 +78,7 @@ def as_text(review: Review) -> str:
         _sessions(review),
         _findings(review),
         _assumed(review),
+        reading_told(review.recording.provenance),
     )
     return "\n\n".join("\n".join(lines) for lines in map(list, parts) if lines)
 
@@ -122,7 +129,7 @@ def _recorded(review: Review) -> Iterator[str]:
     recording, zone = review.recording, review.site.zone
     name = review.site.site.name or recording.provenance.name
     if name:
-        yield name
+        yield printable(name)
     if not len(recording):
         yield tr("Nothing is recorded.")
         return
@@ -138,7 +145,7 @@ def _recorded(review: Review) -> Iterator[str]:
             interval=review.interval_s,
         )
     )
-    channels = ", ".join(channel.replace("_", " ") for channel in recording.channels)
+    channels = ", ".join(tr(CHANNEL_NAMES[channel]) for channel in recording.channels)
     yield str(Phrase("Channels: {channels}.", channels=channels))
     yield from _repaired(review)
 
@@ -165,24 +172,33 @@ def _energies(review: Review) -> Iterator[str]:
         return
     books = review.energy
     rows: list[tuple[str, Amount]] = [
-        ("Generator", books.forward["generator"]),
-        ("From the grid", books.forward["grid"]),
-        ("To the grid", books.backward["grid"]),
-        ("Solar", books.solar),
-        ("House loads", books.forward["load"]),
-        ("DC loads", books.forward["dc_load"]),
-        ("Into the battery", books.forward["battery"]),
-        ("Out of the battery", books.backward["battery"]),
-        ("Losses", books.forward["loss"]),
-        ("Unaccounted", books.unaccounted),
+        (template("Generator"), books.forward["generator"]),
+        (template("From the grid"), books.forward["grid"]),
+        (template("To the grid"), books.backward["grid"]),
+        (template("Solar"), books.solar),
+        (template("House loads"), books.forward["load"]),
+        (template("DC loads"), books.forward["dc_load"]),
+        (template("Into the battery"), books.forward["battery"]),
+        (template("Out of the battery"), books.backward["battery"]),
+        (template("Losses"), books.forward["loss"]),
+        (template("Unaccounted"), books.unaccounted),
     ]
     yield tr("Energy")
     for name, amount in rows:
-        if not abs(amount.wh) < LEAST_WH or name == "Unaccounted":
-            yield _line(tr(name), _with_spread(amount))
+        if not (abs(amount.wh) < LEAST_WH and books.covers(amount)) or name == "Unaccounted":
+            yield _line(tr(name), _known_amount(books, amount))
     yield from _ways(review)
     if books.unknown_s > 0:
         yield "  " + str(Phrase("For {lost:time} at least one of these is not known.", lost=books.unknown_s))
+
+
+def _known_amount(books: Energy, amount: Amount) -> str:
+    if not books.covers(amount):
+        return tr(NOT_KNOWN)
+    text, missed = _with_spread(amount), books.missed_s(amount)
+    if not missed > LEAST_S or math.isnan(amount.wh):
+        return text
+    return str(Phrase("{amount}, not known for {missed:time}", amount=text, missed=missed))
 
 
 def _with_spread(amount: Amount) -> str:
@@ -196,7 +212,7 @@ def _ways(review: Review) -> Iterator[str]:
     table = review.energy.table
     for row, source in enumerate(SOURCES):
         shares = [
-            str(Phrase("{power:Wh} to {sink}", power=float(table[row, column]), sink=_TO[sink]))
+            str(Phrase(_TO[sink], power=float(table[row, column])))
             for column, sink in enumerate(SINKS)
             if table[row, column] >= LEAST_WH
         ]
@@ -289,8 +305,7 @@ def _assumed(review: Review) -> Iterator[str]:
 
 
 def _shown(key: str, value: Any) -> str:
-    unit = _UNITS.get(key)
-    return str(Phrase(f"{{value:{unit}}}", value=value)) if unit else str(value)
+    return str(Phrase(f"{{value:{_UNITS.get(key, '')}}}", value=value))
 
 
 def _line(name: str, value: str) -> str:

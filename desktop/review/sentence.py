@@ -8,7 +8,7 @@ from typing import Any
 
 from desktop.flow.streams import SINKS, SOURCES
 from desktop.review.moment import GapNow, LimitNow, Moment
-from desktop.words import Phrase
+from desktop.words import Phrase, template, word_in
 
 LEAST_W = 25.0
 """What is less than this is not worth telling."""
@@ -20,37 +20,37 @@ _LEAST_SHARE = 0.04
 
 _SUN = {"solar": "solar", "solar_ac": "solar"}
 _AT_START = {
-    "generator": "The generator",
-    "grid": "The grid",
-    "solar": "Solar",
-    "battery": "The battery",
+    "generator": template("The generator"),
+    "grid": template("The grid"),
+    "solar": word_in("carries or charges", "Solar"),
+    "battery": template("The battery"),
 }
 _WITHIN = {
-    "generator": "the generator",
-    "grid": "the grid",
-    "solar": "solar",
-    "battery": "the battery",
+    "generator": template("the generator"),
+    "grid": template("the grid"),
+    "solar": template("solar"),
+    "battery": template("the battery"),
 }
 _UNKNOWN = {
-    "generator": "What the generator gives is not known.",
-    "grid": "What the grid gives is not known.",
-    "load": "What the house takes is not known.",
-    "solar": "What the sun gives is not known.",
-    "solar_ac": "What the sun gives is not known.",
-    "battery": "What the battery takes or gives is not known.",
+    "generator": template("What the generator gives is not known."),
+    "grid": template("What the grid gives is not known."),
+    "load": template("What the house takes is not known."),
+    "solar": template("What the sun gives is not known."),
+    "solar_ac": template("What the sun gives is not known."),
+    "battery": template("What the battery takes or gives is not known."),
 }
 _UNACCOUNTED = {
     "ac": (
-        "{missing:W} ± {sd:W} goes missing on the AC side.",
-        "{missing:W} ± {sd:W} more leaves the AC side than is seen to enter.",
+        template("{missing:W} ± {sd:W} goes missing on the AC side."),
+        template("{missing:W} ± {sd:W} more leaves the AC side than is seen to enter."),
     ),
     "dc": (
-        "{missing:W} ± {sd:W} goes missing on the battery side.",
-        "{missing:W} ± {sd:W} more leaves the battery side than is seen to enter.",
+        template("{missing:W} ± {sd:W} goes missing on the battery side."),
+        template("{missing:W} ± {sd:W} more leaves the battery side than is seen to enter."),
     ),
     "both": (
-        "{missing:W} ± {sd:W} goes missing.",
-        "{missing:W} ± {sd:W} more leaves than is seen to enter.",
+        template("{missing:W} ± {sd:W} goes missing."),
+        template("{missing:W} ± {sd:W} more leaves than is seen to enter."),
     ),
 }
 _LEADING = ("act now", "attend")
@@ -90,12 +90,10 @@ class _Telling:
         """What is carried and what is charged."""
         if self._nothing_flows():
             return joined(self._idle_generator(), Phrase("Nothing flows."))
-        known = [
-            self._idle_generator(),
-            *self._carried_and_charged(),
-            self._exported(),
-        ]
-        return joined(*known) or self._nothing_known()
+        return joined(*self._flowing()) or self._nothing_known()
+
+    def _flowing(self) -> list[Phrase]:
+        return [self._idle_generator(), *self._carried_and_charged(), self._exported()]
 
     def more(self) -> list[Phrase]:
         """What belongs beside the state: what is wrong, what helps, how full the battery is, what to do."""
@@ -113,6 +111,10 @@ class _Telling:
             *(finding.advice for finding in moment.findings[:1]),
             self._unloaded_advice(),
         ][:6]
+
+    def _has(self, name: str) -> bool:
+        """True where the plant has the stream, and its power is known."""
+        return self._known(name) and self._moment.streams[name].knowledge != "absent"
 
     def _known(self, name: str) -> bool:
         return not math.isnan(self._value[name])
@@ -153,7 +155,7 @@ class _Telling:
             told.append(_charging(chargers, battery, also=False))
         elif self._flows("battery") and "battery" not in carriers:
             told.append(Phrase("The battery gives {power:W}.", power=-battery))
-        elif loaded and "generator" in carriers and self._known("battery") and not self._flows("battery"):
+        elif loaded and "generator" in carriers and self._has("battery") and not self._flows("battery"):
             told.append(Phrase("The battery is not being charged."))
         return told
 
@@ -180,12 +182,15 @@ class _Telling:
         return Phrase("{power:W} goes to the grid.", power=-grid)
 
     def _nothing_known(self) -> Phrase:
-        given = [name for name in ("generator", "grid", "solar", "solar_ac") if self._flows(name)]
-        if not given:
+        name = self._largest_source()
+        if not name:
             return Phrase("What flows is not known.")
-        name = max(given, key=lambda one: self._value[one])
         source = _AT_START[_SUN.get(name, name)]
         return Phrase("{source} gives {power:W}.", source=source, power=self._value[name])
+
+    def _largest_source(self) -> str:
+        given = [name for name in ("generator", "grid", "solar", "solar_ac") if self._flows(name)]
+        return max(given, key=lambda one: self._value[one], default="")
 
     def _not_known(self) -> list[Phrase]:
         streams = self._moment.streams
@@ -205,6 +210,7 @@ class _Telling:
     def _silent_sun(self) -> Phrase:
         sun = sum(self._value[name] for name in _SUN if self._flows(name))
         named = any("solar" in self._givers(sink, self._value[sink]) for sink in ("load", "battery"))
+        named |= not joined(*self._flowing()) and self._largest_source() in _SUN
         return Phrase("Solar gives {power:W}.", power=sun) if sun and not named else Phrase("")
 
     def _dc_loads(self) -> Phrase:
@@ -275,10 +281,11 @@ def _beyond(limit: LimitNow) -> Phrase:
     bound = limit.lower if low else limit.upper
     if bound is None:
         return Phrase("")
+    below = template("{label} {value} is below the limit of {bound}.")
+    above = template("{label} {value} is above the limit of {bound}.")
     return Phrase(
-        "{label} {value} is {side} the limit of {bound}.",
+        below if low else above,
         label=limit.label,
-        side="below" if low else "above",
         value=Phrase(f"{{value:{limit.unit}}}", value=limit.value),
         bound=Phrase(f"{{value:{limit.unit}}}", value=bound),
     )
@@ -290,4 +297,5 @@ def joined(*sentences: Phrase) -> Phrase:
     if len(told) <= 1:
         return told[0] if told else Phrase("")
     values: dict[str, Any] = {f"part{number}": one for number, one in enumerate(told)}
-    return Phrase(" ".join(f"{{{name}}}" for name in values), **values)
+    one_after_another = " ".join(f"{{{name}}}" for name in values)
+    return Phrase(one_after_another, **values)

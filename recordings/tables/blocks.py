@@ -9,13 +9,22 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from recordings.errors import ReadError
+from recordings.errors import ReadError, UnclearColumnsError
 from recordings.provenance import Repairs
 from recordings.tables.layout import Layout
 from recordings.tables.lines import lines_of
 from recordings.tables.numbers import MISSING_SPELLINGS, decimal_by, numbers, settle_decimal
 from recordings.tables.stampplan import StampPlan
-from recordings.tables.stamps import Stamps, epoch_stamps, exact_stamps, text_stamps
+from recordings.tables.stamps import (
+    FIRST_YEAR,
+    LAST_YEAR,
+    Stamps,
+    epoch_stamps,
+    exact_stamps,
+    in_reach,
+    text_stamps,
+)
+from recordings.tables.suffixes import without
 from recordings.tables.units import Unit
 
 _INNER_BLOCK = 1 << 20
@@ -39,6 +48,7 @@ class NumberColumn:
     """How one column's numbers are read, and how many of them were bad.
 
     settled  the sample leaves no doubt about the decimal sign
+    suffix   the unit that stands behind each number, "" for none
     """
 
     index: int
@@ -47,6 +57,7 @@ class NumberColumn:
     decimal: str = "."
     settled: bool = False
     switch: bool = False
+    suffix: str = ""
     filled: int = 0
     bad: int = 0
     first_bad: tuple[int, str] = (0, "")
@@ -228,6 +239,8 @@ class BlockReader:
             if arrays[0].null_count:
                 return None
             ns = np.asarray(arrays[0].cast(pa.int64()))
+            if not in_reach(ns).all():
+                return None
             return exact_stamps(ns, self.plan.form == "iso offset")
         text = arrays[0] if len(arrays) == 1 else pc.binary_join_element_wise(*map(_trimmed, arrays), " ")
         if self.plan.form == "epoch":
@@ -259,7 +272,7 @@ class BlockReader:
     ) -> NDArray[np.float32]:
         if not column.settled and not column.switch:
             self._settle(column, texts)
-        values, bad = numbers(texts, column.decimal, column.switch)
+        values, bad = numbers(texts, column.decimal, column.switch, column.suffix)
         column.filled += int(np.sum(~np.isnan(values))) + int(bad.sum())
         if bad.any():
             self._count_bad(column, bad, texts, at)
@@ -276,7 +289,7 @@ class BlockReader:
 
     def _settle(self, column: NumberColumn, texts: Any) -> None:
         """Look again at a column whose sample left its decimal sign open."""
-        found = settle_decimal(texts.to_pylist())
+        found = settle_decimal(without(text, column.suffix) for text in texts.to_pylist())
         if not found:
             return
         decimal = decimal_by(self.path, column.name, found, self.layout.delimiter)
@@ -313,7 +326,7 @@ class BlockReader:
         for column in self.columns:
             if column.bad > max(_FEW, _SHARE * column.filled) or 0 < column.bad == column.filled:
                 line, text = column.first_bad
-                raise ReadError(
+                raise UnclearColumnsError(
                     f'column "{column.name}" has {column.bad} cells that are no numbers',
                     where=f"{self.path}, line {line}",
                     found=text,
@@ -325,6 +338,7 @@ class BlockReader:
             raise ReadError(
                 f"column {names} has {self.bad_stamps} cells that are no time",
                 where=f"{self.path}, line {line}",
+                expected=f"a time of the years {FIRST_YEAR} to {LAST_YEAR}",
                 found=text,
                 mend="write times as 2026-02-14 14:03:20",
             )

@@ -30,6 +30,9 @@ NUMBER = {
 
 _POINT = re.compile(NUMBER["."], re.ASCII)
 _COMMA = re.compile(NUMBER[","], re.ASCII)
+_BELOW_ONE = re.compile(r"^[-+−]?0([.,])\d{3}$", re.ASCII)
+"""Groups of thousands don't begin with a nought."""
+
 _GROUPED = re.compile(r"^[-+−]?[1-9]\d{0,2}([.,])\d{3}$", re.ASCII)
 
 
@@ -63,6 +66,9 @@ def decimal_of(cell: str) -> str:
     plain = cell.strip().removesuffix("%").rstrip()
     point, comma = bool(_POINT.match(plain)), bool(_COMMA.match(plain))
     if point and comma:
+        small = _BELOW_ONE.match(plain)
+        if small:
+            return small[1]
         grouped = _GROUPED.match(plain)
         return f"?{grouped[1]}" if grouped else ""
     if point:

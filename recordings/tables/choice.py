@@ -5,10 +5,10 @@ from __future__ import annotations
 import difflib
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from recordings.channels import CHANNELS, POWERS
-from recordings.errors import ReadError
+from recordings.errors import UnclearColumnsError
 from recordings.provenance import ColumnReading
 from recordings.tables.guesses import EXACT, MINUS, PLUS, WHOLE, Guess, guess, surroundings
 from recordings.tables.headings import Heading
@@ -31,13 +31,21 @@ class Term:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """How a channel is made: the sum of its terms, PLUS terms against MINUS terms, times `sign`."""
+    """How a channel is made: the sum of its terms, PLUS terms against MINUS terms, times `sign`.
+
+    unit_assumed  a power whose header gives no unit
+    one_way       a two-way stream of which the table holds one direction only
+    told, own     by the site sheet or the channel's own name; by the channel's own name: a file of ours
+    """
 
     channel: str
     terms: tuple[Term, ...]
     sign: int
     how: str
     unit_assumed: bool = False
+    one_way: bool = False
+    told: bool = False
+    own: bool = False
 
     def reading(self) -> ColumnReading:
         """What the recording tells about this channel."""
@@ -62,13 +70,13 @@ def choose(
     headings  the columns that hold no stamps
     numeric   column → how well its sample reads as numbers, 0..1; columns that don't are left alone
     """
-    plans = {channel: ruled(path, channel, rule, headings) for channel, rule in rules.items()}
+    plans = {channel: ruled(path, channel, rule, headings) for channel, rule in rules.items() if rule.column}
     taken = {term.heading.index for plan in plans.values() for term in plan.terms}
     around = surroundings(headings)
     guesses: dict[str, list[Guess]] = {}
     for heading in headings:
         found = guess(heading, around) if numeric.get(heading.index, 0) > 0 else None
-        if found and heading.index not in taken and found.channel not in plans:
+        if found and heading.index not in taken and found.channel not in rules:
             guesses.setdefault(found.channel, []).append(found)
     for channel, found_ones in guesses.items():
         plans[channel] = _best(path, channel, found_ones, numeric)
@@ -78,11 +86,19 @@ def choose(
 
 
 def require_power(path: str, choice: Choice, headings: Sequence[Heading]) -> None:
-    """ReadError where no column is a power, telling which columns there are."""
-    if any(channel in POWERS for channel in choice.plans):
+    """UnclearColumnsError where no column is a power, telling which columns there are."""
+    if any(channel in POWERS for channel in choice.plans) or derivable(choice.plans):
         return
     names = ", ".join(heading.text for heading in headings if heading.text)
-    raise ReadError(
+    if any(heading.unit is not None and heading.unit.quantity == "energy" for heading in headings):
+        raise UnclearColumnsError(
+            "no column of power found, only counters of energy or charge",
+            where=path,
+            expected="powers in W or kW",
+            found=names,
+            mend="export the powers too",
+        )
+    raise UnclearColumnsError(
         "no column of power found",
         where=path,
         expected="a header such as Generator power [W], Load [kW] or PV (W)",
@@ -91,46 +107,62 @@ def require_power(path: str, choice: Choice, headings: Sequence[Heading]) -> Non
     )
 
 
+def derivable(channels: Iterable[str]) -> list[str]:
+    """Channels of volts and amperes of one place, which make up its power."""
+    names = list(channels)
+    found = []
+    for place in ("generator", "battery"):
+        volts = [name for name in names if name.startswith(f"{place}_voltage")]
+        amperes = [name for name in names if name.startswith(f"{place}_current")]
+        found += [*volts, *amperes] if volts and amperes else []
+    return found
+
+
 def ruled(path: str, channel: str, rule: ColumnRule, headings: Sequence[Heading]) -> Plan:
-    """A channel as the user wants it. ReadError where the column or the unit can't be that."""
+    """A channel as the user wants it. UnclearColumnsError where the column or the unit can't be that."""
     if channel not in CHANNELS:
         near = difflib.get_close_matches(channel, CHANNELS, 1)
-        raise ReadError(
+        raise UnclearColumnsError(
             f"[columns] names no channel {channel}",
             where=path,
             mend=f"write {near[0]}" if near else "use a channel of the vocabulary",
         )
     if rule.sign not in (None, 1, -1):
-        raise ReadError(
+        raise UnclearColumnsError(
             f"[columns] {channel}: sign can't be used", where=path, expected="1 or -1", found=rule.sign
         )
     chosen = _named(path, channel, rule.column, headings)
-    terms = tuple(Term(heading, _ruled_unit(path, channel, rule, heading)) for heading in chosen)
+    halves = [(heading, PLUS if rule.less else WHOLE) for heading in chosen]
+    if rule.less:
+        halves += [(heading, MINUS) for heading in _named(path, channel, rule.less, headings)]
+    terms = tuple(Term(heading, _ruled_unit(path, channel, rule, heading), part) for heading, part in halves)
     sign, signed = rule.sign, ""
+    if sign is None and rule.less:
+        sign = 1
     if sign is None:
         meant = guess(chosen[0], surroundings(headings))
         sign = meant.sign if meant and meant.channel == channel else 1
         signed = "; sign by the header" if sign < 0 else ""
-    return Plan(channel, terms, sign, "by the site sheet" + signed)
+    return Plan(channel, terms, sign, "by the site sheet" + signed, told=True)
 
 
 def _ruled_unit(path: str, channel: str, rule: ColumnRule, heading: Heading) -> Unit:
     unit = unit_of(rule.unit) if rule.unit is not None else heading.unit
     wanted = CHANNELS[channel].unit
     if rule.unit is not None and unit is None:
-        raise ReadError(
+        raise UnclearColumnsError(
             f"[columns] {channel}: unknown unit",
             where=path,
             expected=f"a unit such as {wanted}",
             found=rule.unit,
         )
     if unit is not None and not fits(unit, wanted):
-        raise ReadError(
+        raise UnclearColumnsError(
             f'[columns] {channel}: the unit of column "{heading.text}" can\'t become {wanted}',
             where=path,
             found=unit.name,
             mend=f"name another column, or give its unit: {channel} = {{ column = "
-            f'{_quoted(heading.text)}, unit = "{wanted}" }}',
+            f'{quoted(heading.text)}, unit = "{wanted}" }}',
         )
     return unit or _SI[wanted]
 
@@ -145,14 +177,14 @@ def _named(path: str, channel: str, wanted: str, headings: Sequence[Heading]) ->
         if all(len(part) == 1 for part in parts):
             return [part[0] for part in parts]
     if len(found) > 1:
-        raise ReadError(
+        raise UnclearColumnsError(
             f"[columns] {channel}: {len(found)} columns have this header",
             where=path,
             found=wanted,
             mend="give them different headers in the file",
         )
     near = difflib.get_close_matches(wanted, [heading.text for heading in headings], 1, 0.4)
-    raise ReadError(
+    raise UnclearColumnsError(
         f"[columns] {channel}: no column has this header",
         where=path,
         found=wanted,
@@ -175,7 +207,7 @@ def _best(path: str, channel: str, guesses: list[Guess], numeric: Mapping[int, f
     """The best way to make a channel from its guesses."""
     exact = [each for each in guesses if each.score >= EXACT]
     if exact:
-        return _single(path, channel, exact, numeric)
+        return replace(_single(path, channel, exact, numeric), told=True, own=True)
     wholes = [each for each in guesses if each.part == WHOLE]
     halves = {part: [each for each in guesses if each.part == part] for part in (PLUS, MINUS)}
     signed = [each for each in wholes if each.signed]
@@ -183,7 +215,7 @@ def _best(path: str, channel: str, guesses: list[Guess], numeric: Mapping[int, f
         return _two_halves(path, channel, halves, numeric)
     if wholes:
         return _source(path, channel, wholes, numeric)
-    return _source(path, channel, halves[PLUS] or halves[MINUS], numeric)
+    return replace(_source(path, channel, halves[PLUS] or halves[MINUS], numeric), one_way=True)
 
 
 def _two_halves(
@@ -227,37 +259,46 @@ def _summed(path: str, channel: str, guesses: list[Guess], numeric: Mapping[int,
 
 
 def _single(path: str, channel: str, guesses: list[Guess], numeric: Mapping[int, float]) -> Plan:
-    """The one column with the strongest evidence. ReadError where two are equally strong."""
+    """The one column with the strongest evidence. UnclearColumnsError where two are equally strong."""
 
     def strength(each: Guess) -> float:
         return each.score + 10 * numeric.get(each.heading.index, 0.0)
 
     ranked = sorted(guesses, key=lambda each: (-strength(each), each.heading.index))
-    if len(ranked) > 1 and strength(ranked[0]) - strength(ranked[1]) < 0.5:
-        raise _tied(path, channel, ranked[0], ranked[1])
     best = ranked[0]
+    for other in ranked[1:]:
+        lead = strength(best) - strength(other)
+        # Between two headers that both have words nobody knows, having fewer of them says nothing.
+        strangers = best.heading.unknown and other.heading.unknown
+        if lead < 0.5 or (strangers and lead < 0.5 + best.strangeness - other.strangeness):
+            raise _tied(path, channel, best, other)
     unit = best.heading.unit or _SI[CHANNELS[channel].unit]
     assumed = best.heading.unit is None and best.score < EXACT and channel in POWERS
     return Plan(channel, (Term(best.heading, unit),), best.sign, best.how, assumed)
 
 
-def _tied(path: str, channel: str, one: Guess, other: Guess) -> ReadError:
+def _tied(path: str, channel: str, one: Guess, other: Guess) -> UnclearColumnsError:
     names = f'"{one.heading.text}" and "{other.heading.text}"'
     if one.heading.text == other.heading.text:
-        return ReadError(
+        return UnclearColumnsError(
             f"two columns for {channel} have the same header",
             where=path,
             found=one.heading.text,
             mend="give them different headers in the file",
         )
-    return ReadError(
+    mend = f"say which in the site sheet: [columns] {channel} = {{ column = {quoted(one.heading.text)} }}"
+    if channel in POWERS or channel.endswith("_current"):
+        both = f"{one.heading.text} + {other.heading.text}"
+        mend += f", or both where they add up: {{ column = {quoted(both)} }}"
+    return UnclearColumnsError(
         f"two columns fit {channel} equally well: {names}",
         where=path,
-        mend=f"say which in the site sheet: [columns] {channel} = {{ column = {_quoted(one.heading.text)} }}",
+        mend=mend,
     )
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
+    """A header as a site sheet writes it."""
     return json.dumps(text, ensure_ascii=False)
 
 

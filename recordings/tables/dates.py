@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from recordings.errors import ReadError
+from recordings.errors import UnclearDatesError
 from recordings.tables.stamps import DAY, Stamps, days_of
 
 _FAR_DAYS = 27
@@ -28,7 +28,7 @@ class Order:
 
 
 def settle(stamps: Stamps, day_first: bool | None, dotted: bool, where: str) -> Order | None:
-    """Complete the dates whose order was open, in place; says how. ReadError where it stays open.
+    """Complete the dates whose order was open, in place; says how. UnclearDatesError where it stays open.
 
     stamps     of the whole column; rows whose date doesn't exist become invalid
     day_first  what the caller says
@@ -86,7 +86,7 @@ def _order(
     if dotted and not month_leads:
         return Order("dmy", "written with points")
     found = f"{a[0]:02d}/{b[0]:02d}/{c[0]}"
-    raise ReadError(
+    raise UnclearDatesError(
         "the dates may be day first or month first",
         where=where,
         found=found,

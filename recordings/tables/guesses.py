@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from recordings.channels import CHANNELS, LEGGED
 from recordings.tables.headings import Heading
 from recordings.tables.units import QUANTITY_OF, fits
-from recordings.tables.words import is_french, tokens
+from recordings.tables.words import UNFIT, is_french, tokens
 
 WHOLE, PLUS, MINUS = "whole", "plus", "minus"
 
@@ -26,7 +26,10 @@ _SUBJECTS = (
     "converter",
     "charger",
 )
-_QUANTITIES = ("power", "voltage", "current", "frequency", "temperature")
+_QUANTITIES = ("percent", "power", "voltage", "current", "frequency", "temperature")
+
+
+_STRANGE, _MOST_STRANGE = 3, 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,11 @@ class Guess:
     signed: bool
     score: int
     how: str
+
+    @property
+    def strangeness(self) -> int:
+        """What the header's unknown words take off the score."""
+        return -_STRANGE * min(self.heading.unknown, _MOST_STRANGE)
 
     @property
     def leg(self) -> int:
@@ -81,9 +89,9 @@ def guess(heading: Heading, around: Surroundings) -> Guess | None:
         return Guess(
             heading, name, 1, WHOLE, True, EXACT, f"the channel's own name: {CHANNELS[name].positive}"
         )
-    if _is_unfit(heading):
-        return None
     quantity = quantity_of(heading)
+    if _is_unfit(heading) or _is_vague(heading, quantity):
+        return None
     found = _setting(heading, quantity) or _state(heading, quantity)
     if found:
         return _weighed(heading, found, 1, WHOLE, True)
@@ -107,20 +115,32 @@ def quantity_of(heading: Heading) -> str:
 
 
 def _is_unfit(heading: Heading) -> bool:
-    if heading.has("unfit", "reactive", "time"):
+    if heading.has(*UNFIT, "reactive", "time"):
         return True
     if heading.has("maximum") and not heading.has("limit", "charge", "input", "carga"):
         return True
     return heading.has("energy") and quantity_of(heading) not in ("power", "current")
 
 
+def _is_vague(heading: Heading, quantity: str) -> bool:
+    """Without a unit every word must be known; where nothing says what is measured, it may be any quantity."""
+    if heading.unit is not None:
+        return False
+    if heading.unknown:
+        return True
+    counts = heading.has("total") and not _state(heading, quantity)
+    return not quantity and (counts or (not _subjects(heading) and heading.has("charge", "discharge")))
+
+
 def _setting(heading: Heading, quantity: str) -> str:
     if heading.has("limit", "maximum"):
-        if quantity not in ("current", ""):
+        if quantity not in ("current", "") or heading.has("export"):
             return "none"
         if heading.has("charge", "charger", "carga"):
-            return "charge_limit"
-        return "input_limit" if heading.has("input", "grid", "generator") else "none"
+            return "charge_limit" if quantity else "none"
+        if heading.has("input"):
+            return "input_limit"
+        return "input_limit" if quantity and heading.has("grid", "generator") else "none"
     if heading.has("enabled"):
         return "charger_enabled" if heading.has("charger", "charge", "carga") else "none"
     return ""
@@ -133,6 +153,8 @@ def _state(heading: Heading, quantity: str) -> str:
         return "battery_temperature" if _subjects(heading) == {"battery"} else "none"
     if heading.has("fuel") or heading.all_of("generator", "level"):
         return "fuel_level" if quantity == "percent" or heading.has("level") else "none"
+    if heading.has("chargestate"):
+        return "battery_soc" if quantity == "percent" else "none"
     if heading.has("soc") or (heading.has("battery") and (quantity == "percent" or heading.has("level"))):
         return "battery_soc"
     return "none" if quantity == "percent" or heading.has("level") else ""
@@ -140,10 +162,12 @@ def _state(heading: Heading, quantity: str) -> str:
 
 def _electrical(heading: Heading, quantity: str) -> Guess | None:
     subjects = _subjects(heading)
-    # A voltage between two legs is not that of a leg to neutral.
-    if heading.legs > 1:
+    # A voltage between two legs is not that of a leg to neutral, nor a charging voltage one that was measured.
+    if quantity == "voltage" and (
+        heading.legs > 1 or heading.has("between", "charge") or (heading.has("line") and not heading.leg)
+    ):
         return None
-    if subjects == {"generator"}:
+    if subjects == {"generator"} and not heading.has("dc"):
         return _weighed(heading, f"generator_{quantity}{_leg(heading)}", 1, WHOLE, True)
     if subjects == {"battery"} and quantity == "voltage":
         return _weighed(heading, "battery_voltage", 1, WHOLE, True)
@@ -152,7 +176,9 @@ def _electrical(heading: Heading, quantity: str) -> Guess | None:
 
 def _current(heading: Heading, around: Surroundings) -> Guess | None:
     subjects = _subjects(heading)
-    if subjects == {"generator"} and heading.legs < 2:
+    if subjects == {"generator"} and (heading.legs > 1 or (heading.has("neutral") and not heading.leg)):
+        return None
+    if subjects == {"generator"}:
         return _weighed(heading, f"generator_current{_leg(heading)}", 1, WHOLE, True)
     if subjects == {"battery"} or (not subjects and _direction(heading, "charge", "discharge")):
         return _two_way(heading, around, "battery_current", "charge", "discharge")
@@ -165,6 +191,8 @@ def _leg(heading: Heading) -> str:
 
 def _power(heading: Heading, around: Surroundings) -> Guess | None:
     subjects = _subjects(heading)
+    if _is_between(heading, subjects):
+        return None
     if not subjects:
         return _power_without_place(heading, around)
     if subjects == {"generator"}:
@@ -179,6 +207,17 @@ def _power(heading: Heading, around: Surroundings) -> Guess | None:
     if subjects == {"battery"}:
         return _two_way(heading, around, "battery_power", "charge", "discharge")
     return _converter(heading, subjects)
+
+
+def _is_between(heading: Heading, subjects: set[str]) -> bool:
+    """True where a header names a flow from one place to another, such as what the sun charges."""
+    if subjects in ({"grid"}, {"solar"}, {"generator"}) and heading.has("charge", "carga"):
+        return True
+    if not subjects and heading.all_of("ac", "charge"):
+        return True
+    if subjects == {"solar"} and heading.has("export", "import"):
+        return True
+    return subjects == {"generator"} and heading.has("consumption", "to", "from")
 
 
 def _power_without_place(heading: Heading, around: Surroundings) -> Guess | None:
@@ -287,7 +326,7 @@ def _weighed(
     if heading.leg and not channel.endswith("_power") and channel.rpartition("_")[0] not in LEGGED:
         return None
     score = 40 + extra + _quantity_score(heading, unit)
-    score += 4 * heading.has("total") - 3 * min(heading.unknown, 5)
+    score += 4 * heading.has("total") - _STRANGE * min(heading.unknown, _MOST_STRANGE)
     return Guess(heading, channel, sign, part, signed, score, _told(heading, channel, remark))
 
 
@@ -311,6 +350,8 @@ def _told(heading: Heading, channel: str, remark: str) -> str:
     if heading.leg:
         words.append(f"leg {heading.leg}")
     parts = ["by " + ", ".join(words)] if words else []
+    if heading.unknown:
+        parts.append("other words of the header are not understood")
     unit = CHANNELS[channel].unit
     if heading.unit is not None:
         parts.append(f"unit from the {heading.unit_from}")

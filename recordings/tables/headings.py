@@ -17,6 +17,7 @@ _REMARK = re.compile(r"(?<=\S)\s*[\[(][^\[\]()]*[\])]\s*$")
 _ENDING = re.compile(
     r"^(.*?[^\s_,/.:|-])(?:[\s_,/.:|-]+|\s+in\s+|\s+en\s+)([^\s_,:|\[\](){}<>]{1,12})$", re.DOTALL
 )
+_LAST_WORD = re.compile(r"^(.*[^\s_.])[\s_.]+([^\s_.,:|\[\](){}<>]{1,12})$", re.DOTALL)
 _GLUED = re.compile(r"^(.*[a-z0-9])(kW|KW|MW|kVA|VA|mA|mV|Hz|W|V|A)$", re.DOTALL)
 _SHORT_NEEDS_TEMPERATURE = {"c", "f", "k"}
 
@@ -28,7 +29,7 @@ class Heading:
     index      the column's number, from 0
     text       the header on one line, as it stands in the file
     name       the header without its unit
-    unit, unit_from   the unit, and where it was found: "header", "unit row", or "" for none
+    unit, unit_from   the unit, and where it was found: "header", "unit row", "cells", or "" for none
     says       meaning → the word that said it
     leg        1, 2 or 3; 0 for none
     number     a number in the header ("PV 2"), None for none
@@ -92,7 +93,8 @@ def heading(index: int, header: str, unit_row: str = "", plant: str = "") -> Hea
 
 def split_unit(text: str) -> tuple[str, Unit | None]:
     """A header without its unit, and the unit: `Load [kW]`, `load_kw`, `Load, kW`, `loadKW`."""
-    for found in _BRACKETS.finditer(text):
+    # The last one holds: `Load (A) [W]` is the power of a place called A.
+    for found in reversed(list(_BRACKETS.finditer(text))):
         unit = unit_of(found[1])
         if unit is not None and not (unit.quantity == "time" and found[1].lower() in ("d", "h")):
             return " ".join((text[: found.start()] + " " + text[found.end() :]).split()), unit
@@ -101,7 +103,7 @@ def split_unit(text: str) -> tuple[str, Unit | None]:
         # A remark in brackets may follow the unit: `battery power W (discharge positive)`.
         name, unit = split_unit(text[: remark.start()])
         return (f"{name} {remark[0]}", unit) if unit else (text, None)
-    for pattern in (_ENDING, _GLUED):
+    for pattern in (_ENDING, _LAST_WORD, _GLUED):
         match = pattern.match(text)
         unit = unit_of(match[2]) if match else None
         if match is None or unit is None or not match[2].strip("-0123456789"):

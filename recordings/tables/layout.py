@@ -8,15 +8,16 @@ from dataclasses import dataclass
 
 from recordings.errors import ReadError
 from recordings.tables.cells import is_missing, is_number, is_switch
+from recordings.tables.headers import header_above, is_header_like, is_stamped
 from recordings.tables.lines import Line, lines_of
 from recordings.tables.stampforms import stamp_kind
 from recordings.tables.text import TextFile
-from recordings.tables.units import unit_of
 from recordings.tables.words import meanings, tokens
 
 DELIMITERS = (",", ";", "\t", "|")
+MOST_COLUMNS = 10_000
 _LOOKED_AT = 400
-_UNIT_SHARE = 0.6
+_NAME = 200
 _STAMP_SHARE = 0.4
 _RAGGED_SHARE = 0.05
 
@@ -55,6 +56,7 @@ def find_layout(file: TextFile) -> Layout:
     best: tuple[float, str, list[Line], int] | None = None
     for delimiter in DELIMITERS:
         lines = list(lines_of(head, delimiter, most=_LOOKED_AT))
+        _refuse_too_wide(file.path, lines)
         score, width = _score(lines)
         if width > 1 and (best is None or score > best[0]):
             best = score, delimiter, lines, width
@@ -67,6 +69,18 @@ def find_layout(file: TextFile) -> Layout:
         )
     _, delimiter, lines, width = best
     return _laid_out(file.path, delimiter, lines, width)
+
+
+def _refuse_too_wide(path: str, lines: Sequence[Line]) -> None:
+    widest = max((len(line.cells) for line in lines), default=0)
+    if widest > MOST_COLUMNS:
+        raise ReadError(
+            "too many columns",
+            where=path,
+            expected=f"at most {MOST_COLUMNS}",
+            found=widest,
+            mend="export the columns of the power plant only",
+        )
 
 
 def _score(lines: Sequence[Line]) -> tuple[float, int]:
@@ -89,15 +103,10 @@ def _laid_out(path: str, delimiter: str, lines: list[Line], width: int) -> Layou
     rows = [line for line in lines if len(line.cells) == width]
     stamps = stamp_columns([line.cells for line in rows], width)
     if not stamps:
-        raise ReadError(
-            "no column of dates or times found",
-            where=path,
-            expected="a column such as 2026-02-14 14:03:20",
-            mend="export the table with its time column",
-        )
+        raise _no_times(path, rows)
     first = _first_data(lines, stamps, width)
-    header, unit_row = _header_above(path, lines[:first], stamps, width)
-    names, widest = _fitted(path, header, lines[first:], width)
+    header, unit_row, texts = header_above(path, lines[:first], stamps, width)
+    names, widest = _fitted(path, header.number, texts, lines[first:], width)
     data = [line for line in lines[first:] if line.cells]
     ragged = len(names) > width or _is_ragged(data, widest)
     cells = tuple(tuple(_padded(line.cells, len(names))) for line in data if len(line.cells) <= len(names))
@@ -127,50 +136,50 @@ def stamp_columns(rows: Sequence[Sequence[str]], width: int) -> dict[int, str]:
 
 
 def _first_data(lines: Sequence[Line], stamps: dict[int, str], width: int) -> int:
-    """The first row with a stamp where stamps stand: of the usual width, or shorter under a wide header."""
-    headed = False
-    for place, line in enumerate(lines):
-        stamped = any(stamp_kind(line.cells[column]) for column in stamps if column < len(line.cells))
-        if stamped and (len(line.cells) == width or (headed and 2 <= len(line.cells) < width)):
-            return place
-        headed = headed or len(line.cells) >= width
+    """The first row with a stamp where stamps stand: of the usual width, or shorter under a wide header.
+
+    A stamp above the header, as preambles have it, doesn't count.
+    """
+    header = next((n for n, line in enumerate(lines) if is_header_like(line, stamps, width)), 0)
+    for start in (header, 0):
+        headed = False
+        for place, line in enumerate(lines[start:], start):
+            fits = len(line.cells) == width or (headed and 2 <= len(line.cells) < width)
+            if fits and is_stamped(line, stamps):
+                return place
+            headed = headed or len(line.cells) >= width
     raise AssertionError("columns of stamps come from rows of this width")
 
 
-def _header_above(
-    path: str, above: list[Line], stamps: dict[int, str], width: int
-) -> tuple[Line, Line | None]:
-    """The header and the unit row, the last rows before the data that are wide enough."""
-    wide = [
-        line for line in above if len(line.cells) >= max(2, width - 1) and any(c.strip() for c in line.cells)
-    ]
-    if not wide:
-        raise ReadError(
-            "no header row found above the first row of data",
-            where=path,
-            expected="one row that names the columns",
-            mend="export the table with its header, or write one as the first line",
-        )
-    last = wide[-1]
-    if len(wide) > 1 and _is_unit_row(last.cells, stamps) and _names_something(wide[-2].cells):
-        return wide[-2], last
-    return last, None
+def _no_times(path: str, rows: Sequence[Line]) -> ReadError:
+    """Tells of a column that is named after the time, but holds none."""
+    for column, name in enumerate(rows[0].cells):
+        named = any("time" in meanings(word) for word in tokens(name[:_NAME]))
+        filled = [row.cells[column].strip() for row in rows[1:] if not is_missing(row.cells[column])]
+        if named and filled:
+            return ReadError(
+                f'column "{" ".join(name.split())}" holds no dates or times',
+                where=path,
+                expected="such as 2026-02-14 14:03:20",
+                found=filled[0],
+                mend="export times in that form; an offset such as +05:30 may follow",
+            )
+    return ReadError(
+        "no column of dates or times found",
+        where=path,
+        expected="a column such as 2026-02-14 14:03:20",
+        mend="export the table with its time column",
+    )
 
 
-def _is_unit_row(cells: Sequence[str], stamps: dict[int, str]) -> bool:
-    others = [cell for place, cell in enumerate(cells) if place not in stamps and cell.strip()]
-    known = [unit for unit in map(unit_of, others) if unit is not None]
-    measured = any(unit.quantity not in ("other", "time") for unit in known)
-    return measured and len(known) >= _UNIT_SHARE * len(others)
+def _fitted(
+    path: str, number: int, texts: Sequence[str], data: list[Line], width: int
+) -> tuple[tuple[str, ...], int]:
+    """The header fitted to the data's width: one trailing delimiter more or less is no harm.
 
-
-def _names_something(cells: Sequence[str]) -> bool:
-    return any(set(meanings(word)) - {"plain"} for cell in cells for word in tokens(cell))
-
-
-def _fitted(path: str, header: Line, data: list[Line], width: int) -> tuple[tuple[str, ...], int]:
-    """The header fitted to the data's width: one trailing delimiter more or less is no harm."""
-    names = list(header.cells)
+    number, texts  the header's line and its cells
+    """
+    names = list(texts)
     rows = [line.cells for line in data if len(line.cells) == width]
     while len(names) > width and not names[-1].strip():
         names.pop()
@@ -179,7 +188,7 @@ def _fitted(path: str, header: Line, data: list[Line], width: int) -> tuple[tupl
         if surplus > 1 or any(row[-1].strip() for row in rows):
             raise ReadError(
                 f"the header has {len(names)} columns, the rows have {width}",
-                where=f"{path}, line {header.number}",
+                where=f"{path}, line {number}",
                 mend="make the header name every column",
             )
         names.append("")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable
 from typing import Any
@@ -60,11 +61,12 @@ def decimal_by(where: str, name: str, found: str, delimiter: str) -> str:
     )
 
 
-def numbers(texts: Any, decimal: str, switch: bool = False) -> tuple[Floats, Flags]:
+def numbers(texts: Any, decimal: str, switch: bool = False, suffix: str = "") -> tuple[Floats, Flags]:
     """(values, bad) of an Arrow array of text.
 
     decimal  the decimal sign; the other one, blanks and apostrophes may group thousands
     switch   on/off words count as 1 and 0
+    suffix   a unit that may stand behind the number
     """
     import pyarrow as pa
     import pyarrow.compute as pc
@@ -76,6 +78,8 @@ def numbers(texts: Any, decimal: str, switch: bool = False) -> tuple[Floats, Fla
         lower = pc.utf8_lower(plain)
         on, off = (pc.is_in(lower, value_set=pa.array(sorted(words))) for words in (ON, OFF))
         plain = pc.if_else(on, "1", pc.if_else(off, "0", plain))
+    if suffix and suffix != "%":
+        plain = pc.replace_substring_regex(plain, rf"\s*{re.escape(suffix)}$", "")
     plain = pc.replace_substring_regex(plain, r"\s*%$", "")
     shaped = pc.match_substring_regex(plain, NUMBER[decimal])
     plain = pc.replace_substring(plain, "−", "-")

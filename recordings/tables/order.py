@@ -20,10 +20,12 @@ class Ordering:
 
     rows    row numbers of the file in rising time, without those left out; None where all stand right already
     starts  where in `rows` each instant begins; None where every instant comes once
+    mean    readings of one instant are averaged: the stamps are coarser than the readings
     """
 
     rows: Integers | None = None
     starts: Integers | None = None
+    mean: bool = False
 
 
 def put_in_order(time: Integers, repairs: Repairs) -> tuple[Integers, Ordering]:
@@ -49,9 +51,17 @@ def put_in_order(time: Integers, repairs: Repairs) -> tuple[Integers, Ordering]:
     first = np.concatenate(([True], shown[1:] > shown[:-1]))
     if first.all():
         return shown, Ordering(rows)
-    repairs.duplicates += int(len(first) - first.sum())
     starts = np.flatnonzero(first)
-    return shown[starts], Ordering(rows, starts)
+    repeats = len(first) - len(starts)
+    mean = repeats > len(starts)
+    if not mean:
+        repairs.duplicates += repeats
+    else:
+        repairs.notes.append(
+            f"{len(first)} rows share {len(starts)} stamps: the stamps are coarser than the readings, which were "
+            "averaged"
+        )
+    return shown[starts], Ordering(rows, starts, mean)
 
 
 def _without_second_passes(time: Integers, rows: Integers, repairs: Repairs) -> Integers:
@@ -93,12 +103,21 @@ def _run(flags: NDArray[np.bool_], start: int) -> int:
 
 
 def follow(column: NDArray[np.float32], ordering: Ordering) -> NDArray[np.float32]:
-    """A column in the new order; of repeated instants the last reading that isn't missing stays."""
+    """A column in the new order; of repeated instants the last reading that isn't missing stays, or their mean."""
     if ordering.rows is None:
         return column
     column = column[ordering.rows]
     if ordering.starts is None:
         return column
+    if ordering.mean:
+        return _means(column, ordering.starts)
     place = np.where(np.isnan(column), -1, np.arange(len(column)))
     last = np.maximum.reduceat(place, ordering.starts)
     return np.where(last >= 0, column[last], np.float32(np.nan)).astype(np.float32)
+
+
+def _means(column: NDArray[np.float32], starts: Integers) -> NDArray[np.float32]:
+    known = ~np.isnan(column)
+    counts = np.add.reduceat(known.astype(np.int64), starts)
+    sums = np.add.reduceat(np.where(known, column, 0.0).astype(np.float64), starts)
+    return np.where(counts > 0, sums / np.maximum(counts, 1), np.nan).astype(np.float32)

@@ -19,6 +19,7 @@ from recordings.tables.dates import settle
 from recordings.tables.growing import Growing, GrowingStamps
 from recordings.tables.guesses import MINUS, PLUS
 from recordings.tables.order import follow, put_in_order
+from recordings.tables.plausible import refuse_unread, sifted, without_codes
 from recordings.tables.rules import ColumnRule
 from recordings.tables.stamps import Stamps
 from recordings.tables.text import BLOCK
@@ -27,7 +28,6 @@ from recordings.tables.zones import to_utc, zone_named
 
 Stamp = Literal["instant", "start", "end"]
 
-_KILOWATT_LIKE = 30.0
 _TRIES = 8
 
 
@@ -58,14 +58,19 @@ def read_table(
     progress   called with the share done, 0..1
 
     ReadError, in one line, where the file can't be opened or understood, or holds no power channel or fewer than
-    two rows. A cell that is neither a number nor a usual word for "missing" becomes NaN and is counted; more than
-    three of these that are also more than 5 % of a channel are refused.
+    two rows; an UnclearError where a person's word about columns, units or dates would mend it. A cell that is
+    neither a number nor a usual word for "missing" becomes NaN and is counted; more than three of these that are
+    also more than 5 % of a channel are refused.
     """
     understood = understand(os.fspath(path))
     choice = understood.choose(rules or {})
     require_power(understood.file.path, choice, understood.headings)
     columns = understood.number_columns(choice.plans)
     read = _all_blocks(understood, columns, progress)
+    own = {term.heading.index for plan in choice.plans.values() if plan.own for term in plan.terms}
+    for column in columns:
+        if column.index not in own:
+            without_codes(column.name, column.unit, read.values[column.index], read.repairs)
     provenance = _provenance(understood, choice, read.repairs)
     time, keep = _times(understood, read, timezone, day_first, provenance)
     _refuse_few_rows(understood, time)
@@ -81,7 +86,9 @@ def read_table(
             remaining[term.heading.index] -= 1
             if not remaining[term.heading.index]:
                 del read.values[term.heading.index]
-    _refuse_kilowatts(understood, choice.plans, channels)
+    channels = sifted(understood.file.path, choice.plans, channels, read.repairs)
+    refuse_unread(understood.file.path, choice.plans, channels)
+    provenance.leave_out(name for name in choice.plans if name not in channels)
     return Recording.from_columns(time, channels, provenance)
 
 
@@ -126,11 +133,15 @@ def _one_pass(
         if progress is not None:
             progress(share)
     reader.judge()
+    if understood.file.torn:
+        repairs.bad_rows += 1
+        repairs.notes.append("the last line is torn; left out")
     if reader.header_repeats:
         repairs.notes.append(f"the header is repeated {reader.header_repeats} times further down; skipped")
     if reader.padded:
         repairs.notes.append(f"{reader.padded} rows end early; their last cells are missing")
-    return _Columns(stamps.taken(), {index: column.taken() for index, column in values.items()}, repairs)
+    taken = {index: column.taken() for index, column in values.items()}
+    return _Columns(stamps.taken(), taken, repairs)
 
 
 def _times(
@@ -210,13 +221,20 @@ def _channel(plan: Plan, values: Mapping[int, NDArray[np.float32]], repairs: Rep
         only = values[first.heading.index]
         return -only if plan.sign < 0 else only
     total = np.zeros(len(values[first.heading.index]))
+    halves = []
     for part in (PLUS, MINUS):
         terms = [term for term in plan.terms if term.part == part]
         if terms:
             half = np.zeros(len(total))
             for term in terms:
                 half += values[term.heading.index]
-            total += _size(half, part, plan.channel, repairs)
+            halves.append(_size(half, part, plan.channel, repairs))
+    if len(halves) == 2:
+        # A stream runs one way at a time: where one direction flows, a missing reading of the other is none.
+        for one, other in (halves, halves[::-1]):
+            one[np.isnan(one) & (np.abs(other) > 0)] = 0.0
+    for half in halves:
+        total += half
     for term in plan.terms:
         if term.part not in (PLUS, MINUS):
             total += values[term.heading.index]
@@ -230,29 +248,6 @@ def _size(half: NDArray[np.float64], part: str, channel: str, repairs: Repairs) 
         repairs.notes.append(f"{channel}: one of its columns is negative throughout and was turned over")
     size = -half if counted_negative else half
     return size if part == PLUS else -size
-
-
-def _refuse_kilowatts(
-    understood: Understanding, plans: Mapping[str, Plan], channels: Mapping[str, NDArray[np.float32]]
-) -> None:
-    """Powers without a unit that are never above 30 and not whole are as likely kW as W."""
-    unsure = [plan for plan in plans.values() if plan.unit_assumed]
-    if not unsure:
-        return
-    values = [channels[plan.channel] for plan in unsure]
-    largest = max(
-        (float(np.nanmax(np.abs(each))) for each in values if not np.isnan(each).all()), default=0.0
-    )
-    broken = any(bool(np.any(each[~np.isnan(each)] % 1 != 0)) for each in values)
-    if not 0 < largest <= _KILOWATT_LIKE or not broken:
-        return
-    plan = unsure[0]
-    name = plan.terms[0].heading.text.replace('"', '\\"')
-    raise ReadError(
-        f'column "{plan.terms[0].heading.text}" gives no unit: with nothing above {largest:g} it may be W or kW',
-        where=understood.file.path,
-        mend=f'say which in the site sheet: [columns] {plan.channel} = {{ column = "{name}", unit = "kW" }}',
-    )
 
 
 def _provenance(understood: Understanding, choice: Choice, repairs: Repairs) -> Provenance:

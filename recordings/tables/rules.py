@@ -9,11 +9,14 @@ from dataclasses import dataclass
 class ColumnRule:
     """Where a table keeps one channel.
 
-    column  the column's header; several, joined by " + ", are added up
+    column  the column's header; several, joined by " + ", are added up; "" where the table doesn't hold the
+            channel, whatever its headers say
     unit    the unit in the file, None to take it from the header
     sign    -1 where the file counts the other way round than the channel, None to take it from the header
+    less    the header of a column that holds the other direction, taken off; several as in `column`
     """
 
     column: str
     unit: str | None = None
     sign: int | None = None
+    less: str | None = None

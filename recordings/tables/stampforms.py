@@ -7,7 +7,34 @@ import re
 _WEEKDAY = r"(?:[A-Za-zÀ-ÿ]{2,10}\.?,?\s+)?"
 _FRACTION = r"(?:[.,:](?P<f>\d+))?"
 _HALF = r"\s*(?P<p>[AaPp]\.?\s?[Mm]\.?)?"
-_ZONE = r"\s*(?P<z>[Zz]|UTC|GMT|[-+−]\d{2}:?\d{2}|[-+−]\d{2})?"
+ZONE_HOURS = {
+    "CET": 1,
+    "MEZ": 1,
+    "CEST": 2,
+    "MESZ": 2,
+    "WET": 0,
+    "WEST": 1,
+    "EET": 2,
+    "EEST": 3,
+    "EST": -5,
+    "EDT": -4,
+    "CDT": -5,
+    "MST": -7,
+    "MDT": -6,
+    "PST": -8,
+    "PDT": -7,
+    "AKST": -9,
+    "AKDT": -8,
+    "HST": -10,
+    "AEST": 10,
+    "AEDT": 11,
+    "AWST": 8,
+    "NZST": 12,
+    "NZDT": 13,
+}
+"""Hours east of UTC of the abbreviations that mean one thing wherever such plants stand. CST, IST and BST don't."""
+
+_ZONE = rf"\s*(?P<z>[Zz]|UTC|GMT|[-+−]\d{{2}}:?\d{{2}}|[-+−]\d{{2}}|{'|'.join(ZONE_HOURS)})?"
 _CLOCK = rf"(?P<h>\d{{1,2}})[:h](?P<i>\d{{2}})(?:[:m](?P<s>\d{{2}}){_FRACTION})?{_HALF}{_ZONE}"
 _BARE_CLOCK = rf"(?P<h>\d{{2}})(?P<i>\d{{2}})(?P<s>\d{{2}}){_FRACTION}{_HALF}{_ZONE}"
 

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from recordings.tables.stampforms import DATED, MONTHS
+from recordings.tables.stampforms import DATED, MONTHS, ZONE_HOURS
 from recordings.tables.words import folded
 
 Integers = NDArray[np.int64]
@@ -17,6 +17,9 @@ Flags = NDArray[np.bool_]
 DAY = 86_400_000_000_000
 SECOND = 1_000_000_000
 _ORDER_KNOWN = -1
+
+FIRST_YEAR, LAST_YEAR = 1970, 2199
+"""A stamp outside of these is a logger's slip; and the span between any two of them fits nanoseconds."""
 
 
 @dataclass(slots=True)
@@ -54,19 +57,24 @@ def epoch_stamps(texts: Any, factor: int) -> Stamps:
     import pyarrow.compute as pc
 
     plain = pc.fill_null(pc.utf8_trim_whitespace(texts), "")
-    split = pc.extract_regex(plain, r"^(?P<w>\d{1,19})(?:[.,](?P<f>\d*))?$")
+    split = pc.extract_regex(plain, r"^(?P<w>\d{1,18}|[1-8]\d{18})(?:[.,](?P<f>\d*))?$")
     whole, fraction = _integers(split, "w"), _field(split, "f")
     digits = {10**9: 9, 10**6: 6, 10**3: 3, 1: 0}[factor]
     part = _fraction(fraction, digits)
-    valid = (whole >= 0) & (whole < 9 * 10**18 // factor)
+    valid = (whole >= 0) & (whole <= _LAST_NS // factor)
     ns = np.where(valid, whole, 0) * factor + part
     scientific = ~valid & _matches(plain, r"^\d(?:\.\d+)?[eE]\+?\d+$")
     if scientific.any():
         rounded = np.array([float(text) * factor for text in plain.filter(scientific).to_pylist()])
-        usable = rounded < 9e18
+        usable = rounded <= _LAST_NS
         ns[np.flatnonzero(scientific)[usable]] = rounded[usable].astype(np.int64)
         valid[np.flatnonzero(scientific)[usable]] = True
     return Stamps(ns, np.ones(len(ns), bool), valid)
+
+
+def in_reach(ns: Integers) -> Flags:
+    """(n,) where nanoseconds since 1970 lie in the years that a recording may have."""
+    return (ns >= 0) & (ns <= _LAST_NS)
 
 
 def text_stamps(texts: Any, offset: int | None) -> Stamps:
@@ -112,6 +120,8 @@ def _understood(split: Any, offset: int | None) -> Stamps:
     year_first = _lengths(first) == 4
     year, day = np.where(year_first, a, c), np.where(year_first, c, a)
     year = np.where(year < 100, year + 2000, year)
+    # A year written 0001 is year 1.
+    good = good & ~((year_first & (a < 1000)) | ((_lengths(_field(split, "c")) == 4) & (c < 1000)))
     settled = year_first | named
     days, real = days_of(year, np.where(settled, b, 1), np.where(settled, day, 1))
     dotted_order = a * 10**8 + b * 10**4 + c
@@ -121,13 +131,18 @@ def _understood(split: Any, offset: int | None) -> Stamps:
 
 
 def days_of(year: Integers, month: Integers, day: Integers) -> tuple[Integers, Flags]:
-    """(days since 1970, whether there is such a date within the years that nanoseconds reach)."""
-    real = (year >= 1678) & (year <= 2261) & (month >= 1) & (month <= 12) & (day >= 1) & (day <= 31)
+    """(days since 1970, whether there is such a date within the years that a recording may have)."""
+    real = (
+        (year >= FIRST_YEAR) & (year <= LAST_YEAR) & (month >= 1) & (month <= 12) & (day >= 1) & (day <= 31)
+    )
     months = np.where(real, (year - 1970) * 12 + month - 1, 0)
     starts = months.astype("datetime64[M]").astype("datetime64[D]").astype(np.int64)
     ends = (months + 1).astype("datetime64[M]").astype("datetime64[D]").astype(np.int64)
     days = starts + np.where(real, day, 1) - 1
     return days, real & (days < ends)
+
+
+_LAST_NS = int(days_of(np.array([LAST_YEAR]), np.array([12]), np.array([31]))[0][0] + 1) * DAY - 1
 
 
 def _time_of_day(split: Any) -> tuple[Integers, Flags]:
@@ -153,7 +168,10 @@ def _offsets(split: Any) -> tuple[Integers, Flags]:
     parts = pc.extract_regex(zone, r"^(?P<g>[-+−])(?P<h>\d\d):?(?P<m>\d\d)?$")
     hours, minutes = (np.maximum(_integers(parts, name), 0) for name in "hm")
     west = _matches(zone, "^[-−]")
-    return np.where(west, -1, 1) * (hours * 3600 + minutes * 60), own
+    east = np.where(west, -1, 1) * (hours * 3600 + minutes * 60)
+    for name, offset in ZONE_HOURS.items():
+        east = np.where(np.asarray(pc.equal(zone, name)), offset * 3600, east)
+    return east, own
 
 
 def _months(split: Any) -> tuple[Integers, Flags]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import codecs
 import os
+import re
+import stat
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,21 +26,43 @@ _MARKS = (
 )
 
 
+_OTHER_KINDS = (
+    (b"PK\x03\x04", "a packed file or a spreadsheet"),
+    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "a spreadsheet or a document"),
+    (b"\x1f\x8b", "a packed file"),
+    (b"\x89PNG\r\n", "a picture"),
+    (b"\xff\xd8\xff", "a picture"),
+    (b"%PDF-", "a PDF document"),
+    (b"PAR1", "a Parquet file"),
+    (b"SQLite format 3\0", "a database"),
+)
+"""How files begin that are often taken for tables (their published formats)."""
+
+_OUR_HEADER = re.compile(rb"time(,[a-z0-9_]+( \[[^\],]+\])?)+\r\n")
+
+
 @dataclass(frozen=True, slots=True)
 class TextFile:
-    """A readable file: its path, its encoding, and how many bytes its byte-order mark takes."""
+    """A readable file: its path, its encoding, and how many bytes its byte-order mark takes.
+
+    torn  True for a file of our own that ends within a line. Our lines always end with a line end: what stands
+          after the last one may be half a number. Other writers often leave out the last line end
+    """
 
     path: str
     size: int
     encoding: str
     mark: int
+    torn: bool = False
 
     @classmethod
     def open(cls, path: str | os.PathLike[str]) -> TextFile:
         """Look at a file. ReadError where there is none, it is empty or may not be read."""
         name = os.fspath(path)
         try:
-            size = Path(name).stat().st_size
+            state = Path(name).stat()
+            _refuse_no_file(name, state.st_mode)
+            size = state.st_size
             with open(name, "rb") as file:
                 head = file.read(_SAMPLE)
                 file.seek(max(0, size - _SAMPLE))
@@ -47,8 +71,9 @@ class TextFile:
             raise _unreadable(name, error) from error
         if not head.strip(b"\0 \r\n\t"):
             raise ReadError("the file is empty", where=name, mend="choose a file with a header and rows")
+        _refuse_other_kinds(name, head)
         encoding, mark = _encoding(head, tail)
-        return cls(name, size, encoding, mark)
+        return cls(name, size, encoding, mark, bool(_OUR_HEADER.match(head)) and not tail.endswith(b"\n"))
 
     def head(self) -> bytes:
         """The beginning of the file, at most HEAD bytes of it, as clean UTF-8."""
@@ -91,7 +116,7 @@ class TextFile:
         except OSError as error:
             raise _unreadable(self.path, error) from error
         rest += clean(b"", final=True)
-        if rest:
+        if rest and not self.torn:
             yield rest, 1.0
 
 
@@ -154,6 +179,20 @@ def _from_whole_letter(tail: bytes) -> bytes:
 def _undefined(raw: bytes) -> bool:
     """True where bytes stand that Windows-1252 leaves undefined."""
     return any(code in raw for code in (b"\x81", b"\x8d", b"\x8f", b"\x90", b"\x9d"))
+
+
+def _refuse_no_file(name: str, mode: int) -> None:
+    """Pipes would wait for ever, and devices never end."""
+    if not stat.S_ISREG(mode) and not stat.S_ISDIR(mode):
+        raise ReadError("this is no ordinary file", where=name, mend="copy it into a file and choose that")
+
+
+def _refuse_other_kinds(name: str, head: bytes) -> None:
+    for beginning, kind in _OTHER_KINDS:
+        if head.startswith(beginning):
+            raise ReadError(
+                f"this is {kind}, no text table", where=name, mend="export or save the table as CSV"
+            )
 
 
 def _unreadable(name: str, error: Exception) -> ReadError:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from recordings.errors import ReadError
+from recordings.errors import ReadError, UnclearColumnsError
 from recordings.tables.blocks import NumberColumn
 from recordings.tables.cells import is_missing, is_number, is_switch
 from recordings.tables.choice import Choice, Plan, choose
@@ -15,7 +15,9 @@ from recordings.tables.layout import Layout, find_layout
 from recordings.tables.lines import lines_of
 from recordings.tables.numbers import decimal_by, settle_decimal
 from recordings.tables.rules import ColumnRule
+from recordings.tables.shape import refuse_long_form
 from recordings.tables.stampplan import StampPlan, plan_stamps
+from recordings.tables.suffixes import common_suffix, without
 from recordings.tables.text import TextFile
 
 _NUMERIC_SHARE = 0.5
@@ -29,6 +31,7 @@ class Understanding:
 
     rows      sample rows of the file's beginning and end
     numeric   column → how well its sample reads as numbers, 0..1
+    suffixes  column → the unit that stands behind each of its numbers
     """
 
     file: TextFile
@@ -37,6 +40,7 @@ class Understanding:
     headings: tuple[Heading, ...]
     rows: tuple[tuple[str, ...], ...]
     numeric: dict[int, float]
+    suffixes: dict[int, str]
 
     def choose(self, rules: Mapping[str, ColumnRule]) -> Choice:
         """Which column becomes which channel. ReadError where it can't be settled."""
@@ -54,15 +58,22 @@ class Understanding:
             for term in plan.terms:
                 index = term.heading.index
                 if index in columns and columns[index].unit != term.unit:
-                    raise ReadError(
+                    raise UnclearColumnsError(
                         f'column "{term.heading.text}" is given two units',
                         where=self.file.path,
                         mend="give it the same unit in every line of the site sheet's [columns]",
                     )
                 columns[index] = NumberColumn(
-                    index, term.heading.text, term.unit, switch=channel == "charger_enabled"
+                    index,
+                    term.heading.text,
+                    term.unit,
+                    switch=channel == "charger_enabled",
+                    suffix=self.suffixes.get(index, ""),
                 )
-        found = {index: settle_decimal(row[index] for row in self.rows) for index in columns}
+        found = {
+            index: settle_decimal(without(row[index], column.suffix) for row in self.rows)
+            for index, column in columns.items()
+        }
         certain = {decimal for decimal in found.values() if decimal in (".", ",")}
         common = certain.pop() if len(certain) == 1 else ""
         for index, column in columns.items():
@@ -95,15 +106,38 @@ def understand(path: str) -> Understanding:
         raise ReadError(
             "the table has times and nothing else", where=file.path, mend="choose a table with readings"
         )
-    numeric = {each.index: _numeric_share(row[each.index] for row in rows) for each in headings}
-    return Understanding(file, layout, stamps, headings, rows, numeric)
+    headings, suffixes = _with_units_of_cells(headings, rows)
+    numeric = {
+        each.index: _numeric_share(
+            (without(row[each.index], suffixes.get(each.index, "")) for row in rows), each.has("enabled")
+        )
+        for each in headings
+    }
+    refuse_long_form(file.path, layout.header, tuple(layout.stamps), numeric, layout.rows)
+    return Understanding(file, layout, stamps, headings, rows, numeric, suffixes)
+
+
+def _with_units_of_cells(
+    headings: tuple[Heading, ...], rows: Sequence[Sequence[str]]
+) -> tuple[tuple[Heading, ...], dict[int, str]]:
+    """The headings with the units that stand in the cells, and those texts. A header's own unit holds."""
+    suffixes: dict[int, str] = {}
+    found: list[Heading] = []
+    for each in headings:
+        text, unit = common_suffix(row[each.index] for row in rows)
+        if unit is not None and each.unit is None:
+            each = replace(each, unit=unit, unit_from="cells")
+        if unit is not None and each.unit == unit:
+            suffixes[each.index] = text
+        found.append(each)
+    return tuple(found), suffixes
 
 
 def _headings(texts: Mapping[int, tuple[str, str]]) -> tuple[Heading, ...]:
     """The headers understood; a plant's name before all of them is left out where that tells more."""
     plain = tuple(heading(index, text, unit) for index, (text, unit) in texts.items())
     common = _shared_beginning([text for text, _ in texts.values() if text])
-    plant = common[: max((place + 1 for place, c in enumerate(common) if c in "/|:>"), default=0)]
+    plant = common[: max((place + 1 for place, c in enumerate(common) if c in "/|:>._"), default=0)]
     if not plant:
         return plain
     short = tuple(heading(index, text, unit, plant) for index, (text, unit) in texts.items())
@@ -130,11 +164,14 @@ def _last_rows(file: TextFile, layout: Layout) -> list[tuple[str, ...]]:
     return [tuple(line.cells) for line in lines if len(line.cells) == layout.width]
 
 
-def _numeric_share(cells: Iterable[str]) -> float:
-    """0 for a column of words, up to 1 for one of numbers; an empty sample counts little, but counts."""
+def _numeric_share(cells: Iterable[str], switch: bool) -> float:
+    """0 for a column of words, up to 1 for one of numbers; an empty sample counts little, but counts.
+
+    switch  words for on and off count as numbers
+    """
     filled = [cell for cell in cells if not is_missing(cell)]
     if not filled:
         return 0.1
-    good = sum(is_number(cell) or is_switch(cell) for cell in filled)
+    good = sum(is_number(cell) or (switch and is_switch(cell)) for cell in filled)
     share = good / len(filled)
     return share if share >= _NUMERIC_SHARE else 0.0

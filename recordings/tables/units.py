@@ -110,6 +110,12 @@ def unit_of(text: str) -> Unit | None:
     return None
 
 
+def fitting(channel_unit: str) -> tuple[str, ...]:
+    """The names of all units whose readings can become readings in a channel's unit, that unit first."""
+    names = [unit.name for unit in _UNITS if channel_unit and fits(unit, channel_unit)]
+    return tuple(sorted(names, key=lambda name: name != channel_unit))
+
+
 def fits(unit: Unit, channel_unit: str) -> bool:
     """True where readings in `unit` can become readings in a channel's unit."""
     if not channel_unit:

@@ -10,8 +10,7 @@ _SAYS: dict[str, str] = {
     "generator": "generator generators genset gensets gen generateur generateurs generador generadores aggregat "
     "stromerzeuger stromaggregat notstromaggregat notstrom diesel dieselgenerator electrogene "
     "electrogeno",
-    "grid": "grid mains utility network netz stromnetz ortsnetz netzanschluss landstrom reseau secteur red "
-    "shore",
+    "grid": "grid ongrid mains utility netz stromnetz ortsnetz netzanschluss landstrom reseau secteur red shore",
     "load": "load loads house home household haus haushalt hauslast last lasten maison vivienda casa hogar "
     "cargas charges building gebaude gebaeude",
     "consumption": "consumption consumer consumers consumed usage verbrauch verbraucher hausverbrauch "
@@ -38,24 +37,51 @@ _SAYS: dict[str, str] = {
     "enabled": "enable enabled freigabe freigegeben habilitado habilitada autorise",
     "apparent": "apparent scheinleistung schein apparente aparente va kva",
     "reactive": "reactive blindleistung blind reactiva reactivo var kvar",
-    "energy": "energy energie energia yield ertrag counter zahler zaehler zahlerstand zaehlerstand wh kwh mwh "
-    "ah",
-    "maximum": "max maximum maximal maxi peak spitze spitzen pic pico crete",
-    "unfit": "min minimum minimal mini factor faktor facteur pf cos phi cosphi target setpoint soll sollwert "
-    "consigne consigna forecast prognose prevision predicted daily today heute month monat mois mes "
-    "year jahr annee ano cumulated cumulative self selfconsumption eigenverbrauch autoconsommation "
-    "autoconsumo eigen runtime laufzeit hours stunden error errors fault alarm status mode efficiency "
-    "wirkungsgrad rendement rendimiento cost price preis tariff rated nominal nennleistung delta loss "
-    "losses verlust verluste perte pertes perdidas auslastung irradiance einstrahlung thd count "
-    "cycles zyklen health soh id number",
+    "percent": "percent percentage pct prozent pourcentage porcentaje",
+    "energy": "energy energie energia yield ertrag counter zahler zaehler zahlerstand zaehlerstand compteur "
+    "contador index arbeit wirkarbeit wh kwh mwh ah",
+    "maximum": "max maximum maximal maximale maxi maximo maxima peak spitze spitzen hochst hoechst pic pico crete",
+    "statistic": "min minimum minimal minimale mini minimo minima deviation std stdev sigma variance error errors "
+    "fehler delta abs absolute absolut absolu absoluto magnitude betrag direction richtung sens direccion sign "
+    "vorzeichen ripple welligkeit thd",
+    "period": "daily today heute hoy jour journalier journaliere diario diaria tag tages yesterday gestern hier "
+    "ayer hourly week weekly woche wochen semaine semana month monthly monat monats mois mes year yearly jahr "
+    "jahres annee ano lifetime cumul cumule cumulee cumulated cumulative accumulated acumulado acumulada",
+    "setpoint": "setpoint set target soll sollwert consigne consigna command commanded cmd request requested "
+    "reference ref vorgabe anforderung",
+    "estimate": "forecast prognose prevision predicted expected erwartet theoretical theoretisch theorique teorico "
+    "teorica potential potentiel estimate estimated simulated model curtailed curtailment clear ideal",
+    "rating": "rated nominal nominale nenn nennleistung capacity kapazitat capacite capacidad installed contracted "
+    "contratada reserve spare available availability disponible verfugbar free excess headroom",
+    "state": "state states zustand etat estado status mode modus modo alarm alarme alarma fault faults defaut "
+    "fallo stage running run runs start starts started stop stops stopped autostart relay relais rele switch "
+    "schalter connected connection present lost code type flag flags event events priority",
+    "elsewhere": "cell cells zelle zellen zell cellule cellules celda celdas midpoint mid mittelpunkt starter "
+    "anlasser sensor sensors capteur logger rtc cmos remote phone car auto vehicle fahrzeug voiture vehicule "
+    "coche vehiculo ev ups room raum ambient umgebung ambiante ambiente outside outdoor aussen inside enclosure "
+    "cabinet mosfet board heatsink heater heating heizung heizer fan lufter coolant kuhlmittel oil exhaust abgas "
+    "water wasser eau agua grey gray black fresh waste abwasser hot field excitation absorption float bulk cutoff "
+    "boost equalize",
+    "appliance": "pump pumpe pompe bomba heatpump warmepumpe waermepumpe boiler wallbox washer washing dryer "
+    "dishwasher fridge freezer oven stove kettle kitchen sauna pool heizstab waschmaschine trockner kuhlschrank "
+    "herd kuche chauffage chauffe frigo four cuisine piscine lavadora nevera horno cocina piscina calefaccion "
+    "termo",
+    "unfit": "factor faktor facteur pf cos phi cosphi self selfconsumption eigenverbrauch autoconsommation "
+    "autoconsumo eigen own direct directe directo direkt standby runtime laufzeit hours stunden efficiency "
+    "wirkungsgrad rendement rendimiento cost price preis tariff loss losses verlust verluste perte pertes perdidas "
+    "auslastung irradiance einstrahlung count cycles zyklen health soh id number",
     "total": "total totale sum gesamt summe somme suma overall",
     "plain": "avg average mean mittel mittelwert durchschnitt moyenne moyen moy media medio promedio value "
     "values wert valeur valor measured gemessen instantaneous actual aktuell momentan of the de du "
     "des der die das la le les el los las d l and und et y e au aux en a active actif activa activo "
     "aktiv real bus side seite terminal terminals electric electrical electrique electrica electrico "
     "elektrisch groupe grupo is ist est es when wenn bei means now meter reading channel measurement "
-    "mesure medida messwert electricity electricite set rms system one two neutral phase phases ph "
-    "leg legs line leiter per pro par por with mit",
+    "mesure medida messwert electricity electricite rms system one two phase phases ph leg legs "
+    "per pro par por with mit offgrid",
+    "line": "line leiter ligne linea",
+    "between": "between ll verkettet verkettete aussenleiter composee",
+    "neutral": "neutral neutre neutro neutralleiter n",
+    "chargestate": "chargestate",
     "charge": "charge charging lade laden ladung ladeleistung ladestrom charged recharge cargando",
     "carga": "carga",
     "discharge": "discharge discharging discharged entlade entladen entladung decharge descarga descargando dis",
@@ -80,16 +106,38 @@ _SAYS: dict[str, str] = {
 _LINKS = ("", "s", "n", "en", "es", "e")
 """What German puts between the parts of a compound."""
 
+UNFIT = ("statistic", "period", "setpoint", "estimate", "rating", "state", "elsewhere", "appliance", "unfit")
+"""Meanings that say that a column is no reading of the plant's own streams."""
+
 _PHRASES = (
     (r"feed[ _-]?in", "feedin"),
-    (r"state[ _]of[ _]charge|charge[ _](?:state|level)|etat[ _]de[ _]charge|niveau[ _]de[ _]charge", "soc"),
+    (r"(?:off|hors|aislad[oa] de(?: la)?)[ _-]?(?:grid|reseau|red)|inselnetz", "offgrid"),
+    (r"on[ _-]grid", "ongrid"),
+    (r"charge[ _]state", "chargestate"),
+    (r"temp(?:erature)?[ _]sensor", "temperature"),
+    (r"state[ _]of[ _]charge|charge[ _]level|etat[ _]de[ _]charge|niveau[ _]de[ _]charge", "soc"),
     (r"(?:estado|nivel)[ _]de[ _]carga", "soc"),
-    (r"generating[ _]set", "generator"),
+    (r"(?:generating|generator|gen|diesel)[ _-]?set\b", "generator"),
     (r"inverter[ _/-]+charger|charger[ _/-]+inverter", "converter"),
     (r"onduleur[ _/-]+chargeur|inversor[ _/-]+cargador", "converter"),
     (r"self[ _-]consum\w*", "selfconsumption"),
     (r"power[ _]factor", "factor"),
 )
+
+_LEGS: tuple[tuple[str, str], ...] = (
+    (
+        r"(?<![a-z0-9])[uvl]_?(?:12|23|31|13)(?![0-9a-z])|\b(phase|leg|line|l)[ _-]*(?:to[ _-]*)?\1\b",
+        " between ",
+    ),
+    (r"(?<![a-z0-9])l([1-3])[ _/-]?l([1-3])(?![0-9a-z])", r" l\1 l\2 "),
+    (r"(?<![a-z0-9])([uvi]?)_?l([1-3])[ _-]?n(?![0-9a-z])", r" \1 l\2 "),
+    (r"(?<![a-z0-9])([uvi])_?l?([1-3])(?![0-9a-z])", r" \1 l\2 "),
+    (r"\b(?:phase|ph|leg|line|leiter|ligne|linea|fase)[ _]?([1-3])\b", r" l\1 "),
+    (r"\b(?:phase|ph|fase)[ _-]?[ar]\b", " l1 "),
+    (r"\b(?:phase|ph|fase)[ _-]?[bs]\b", " l2 "),
+    (r"\b(?:phase|ph|fase)[ _-]?[ct]\b", " l3 "),
+)
+"""How legs, and voltages between two of them, are written."""
 
 _MEANING: dict[str, str] = {word: says for says, words in _SAYS.items() for word in words.split()}
 _PARTS: dict[str, str] = {
@@ -121,7 +169,8 @@ def tokens(text: str) -> list[str]:
     plain = re.sub(r"\(?\+\s*/\s*[-−]\)?", " ", plain)
     plain = re.sub(r"\+(?=\s*(?:=|[a-z)]))", " positive ", plain)
     plain = re.sub(r"\([-−]\)|(?<=[\s(/,;])[-−](?=\s*=)|(?<=[(/,;])\s*[-−](?=\s*[a-z])", " negative ", plain)
-    plain = re.sub(r"\b(?:phase|ph|leg|line|leiter|ligne|linea|fase)[ _]?([1-3])\b", r" l\1 ", plain)
+    for pattern, legs in _LEGS:
+        plain = re.sub(pattern, legs, plain)
     return re.findall(r"l[1-3](?![0-9a-z])|[^\W\d_]+|\d+", plain)
 
 

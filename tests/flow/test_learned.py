@@ -84,6 +84,17 @@ def test_a_charger_at_3_kw_is_assumed_to_be_90_percent_efficient():
     assert ASSUMED.idle_w + ASSUMED.slope * 3000 == pytest.approx(300)
 
 
+def test_a_small_converter_is_assumed_to_idle_on_little():
+    x = day() * 0.03
+    assert x.max() < 170
+    found = law(metered(x, "generator", "solar", "battery"))
+    assert (found.source, found.slope) == ("assumed", ASSUMED.slope)
+    assert found.idle_w == 5.0
+    told = learn(metered(x, "load"), Site.of({"inverter": {"rated_w": 600.0}})).conversion
+    assert told.idle_w == 18.0
+    assert told.idle_sd_w == pytest.approx(10)
+
+
 def test_interval_and_gap():
     x = day(300)
     assert learn(metered(x, *USUAL, interval_s=1.0), Site()).gap_s == 60

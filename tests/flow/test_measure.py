@@ -110,22 +110,74 @@ def test_infinite_readings_are_missing():
     assert np.isfinite(block.value[INDEX["load"]]).all()
 
 
+INSIDE = {"battery", "converter_ac", "converter_dc", "loss"}
+
+
+def streams(site: dict | None = None, **channels: object) -> set[str]:
+    columns = {name: np.full(3, value, float) for name, value in channels.items()}
+    return set(Network.of(Recording.from_columns(np.arange(3), columns), Site.of(site or {})).present)
+
+
 def test_streams_of_a_plant():
     """By channels with readings and by the sheet."""
+    assert streams(load_power=900, generator_power=900) == {"load", "generator"}
+    assert streams(load_power=900, grid_power=910, generator_frequency=0) == {"load", "generator", "grid"}
+    assert streams({"generator": {}}, load_power=900, grid_power=900) == {"load", "generator", "grid"}
+    assert streams(load_power=900, battery_power=-1000, battery_soc=50) == {"load", *INSIDE}
+    assert streams({"solar": {"coupling": "ac"}}, load_power=1) == {"load", "solar_ac", *INSIDE}
+    assert streams({"solar": {}}, load_power=1) == {"load", "solar", *INSIDE}
+    assert streams(solar_power=900, battery_power=300) == {"load", "solar", *INSIDE}
+    assert streams({"generator": {}}, dc_load_power=1, solar_power=np.nan) == {
+        "load",
+        "generator",
+        "dc_load",
+        *INSIDE,
+    }
 
-    def streams(site: dict | None = None, **channels: object) -> set[str]:
-        columns = {name: np.full(3, value, float) for name, value in channels.items()}
-        return set(Network.of(Recording.from_columns(np.arange(3), columns), Site.of(site or {})).present)
 
-    inside = {"battery", "converter_ac", "converter_dc", "loss"}
-    assert streams(load_power=1) == {"load"}
-    assert streams(load_power=1, generator_frequency=50) == {"load", "generator"}
-    assert streams(load_power=1, battery_soc=50) == {"load", *inside}
-    assert streams({"battery": {"capacity_kwh": 5}}, load_power=1) == {"load", *inside}
-    assert streams({"solar": {"coupling": "ac"}}, load_power=1) == {"load", "solar_ac"}
-    assert streams({"solar": {}}, load_power=1) == {"load", "solar", *inside}
-    assert streams({"generator": {}}, load_power=1, grid_power=1) == {"load", "generator", "grid"}
-    assert streams(load_power=1, dc_load_power=1, solar_power=np.nan) == {"load", "dc_load", *inside}
+def test_what_feeds_a_plant_and_is_not_recorded_is_unknown_and_not_absent():
+    unknown = {"load", "generator", "solar", *INSIDE}
+    assert streams(load_power=900) == unknown
+    assert streams(load_power=900, battery_soc=50) == unknown
+    assert streams({"battery": {"capacity_kwh": 5}}, load_power=900) == unknown
+    assert streams(battery_power=1000) == unknown
+    assert streams(battery_voltage=50, battery_current=20) == unknown
+    assert streams(load_power=900, battery_power=1000) == unknown
+
+
+def test_what_takes_the_rest_and_is_not_recorded_is_unknown_and_not_absent():
+    assert streams(generator_power=900) == {"load", "generator", *INSIDE}
+    assert streams(grid_power=900) == {"load", "grid", *INSIDE}
+    assert streams(generator_power=3000, load_power=400) == {"load", "generator", *INSIDE}
+
+
+def test_more_in_the_battery_than_comes_from_anywhere_has_another_source():
+    assert streams(generator_power=3000, battery_power=3200) == {"load", "generator", "solar", *INSIDE}
+    assert streams(solar_power=300, battery_power=200, dc_load_power=100) == {
+        "load", "generator", "solar", "dc_load", *INSIDE,
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("channels", "known"),
+    [
+        ({"load_power": 900}, {"load": 900}),
+        ({"generator_power": 900}, {"generator": 900}),
+        ({"battery_power": 900}, {"battery": 900}),
+        ({"load_power": 400, "battery_power": 900}, {"load": 400, "battery": 900}),
+        ({"solar_power": 900}, {"solar": 900}),
+    ],
+)
+def test_a_stream_that_is_metered_alone_is_what_its_meter_says(channels, known):
+    block = read(**channels)
+    for name in ("generator", "load", "battery", "converter_ac"):
+        expected = known.get(name)
+        values = block.value[INDEX[name]]
+        if expected is not None:
+            assert values == pytest.approx(np.full(len(values), expected))
+        elif name != "generator" or "solar" not in known:
+            assert np.isnan(values).all()
+    assert np.isnan(block.missing("ac")).all()
 
 
 def test_deviation_of_steady_readings_is_the_class():

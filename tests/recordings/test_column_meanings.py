@@ -9,7 +9,7 @@ from tables_help import values
 from recordings.tables import ColumnRule
 
 
-def table(*headers: str, rows: tuple[str, ...] = ("1000", "2000")) -> str:
+def table(*headers: str, rows: tuple[str, ...] = ("100", "200")) -> str:
     lines = [";".join(["time", *headers])]
     lines += [
         ";".join([f"2026-02-14T10:00:0{place}Z", *[row] * len(headers)]) for place, row in enumerate(rows)
@@ -95,7 +95,7 @@ MEANINGS = [
 def test_powers(read, header, channel, factor):
     recording = read(table(header))
     assert recording.channels == (channel,)
-    assert values(recording, channel) == [1000 * factor, 2000 * factor]
+    assert values(recording, channel) == [100 * factor, 200 * factor]
     reading = recording.provenance.columns[channel]
     assert reading.column == header
     assert reading.sign == (1 if factor > 0 else -1)
@@ -219,12 +219,12 @@ def test_legs_are_added_up_where_there_is_no_total(read):
 def test_a_total_goes_before_its_legs_and_strings(read):
     recording = read(table("Generator L1 [W]", "Generator L2 [W]", "Generator [W]", "PV1 [W]", "PV2 [W]"))
     assert recording.provenance.columns["generator_power"].column == "Generator [W]"
-    assert values(recording, "solar_power") == [2000, 4000]
+    assert values(recording, "solar_power") == [200, 400]
 
 
 def test_apparent_power_only_where_there_is_nothing_better(read):
     recording = read(table("Load [kVA]", "Generator apparent power [VA]", "Generator power [W]"))
-    assert values(recording, "load_power") == [1e6, 2e6]
+    assert values(recording, "load_power") == [1e5, 2e5]
     assert "apparent power, taken as real" in recording.provenance.columns["load_power"].how
     assert recording.provenance.columns["generator_power"].column == "Generator power [W]"
 
@@ -255,10 +255,10 @@ def test_the_site_sheet_overrides(read):
         "solar_power": ColumnRule("Generator + Load [W]"),
     }
     recording = read(text, rules=rules)
-    assert values(recording, "generator_power") == [-1e6, -2e6]
-    assert values(recording, "load_power") == [1e6, 2e6]
-    assert values(recording, "battery_power") == [-1000, -2000]
-    assert values(recording, "solar_power") == [2000, 4000]
+    assert values(recording, "generator_power") == [-1e5, -2e5]
+    assert values(recording, "load_power") == [1e5, 2e5]
+    assert values(recording, "battery_power") == [-100, -200]
+    assert values(recording, "solar_power") == [200, 400]
     assert recording.provenance.columns["generator_power"].how == "by the site sheet"
 
 

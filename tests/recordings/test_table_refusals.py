@@ -93,7 +93,7 @@ def test_rows_of_ever_other_widths(read):
             {"load_power": ColumnRule("Lode [W]")},
             ["no column has this header", "Lode [W]", 'write "Load [W]"'],
         ),
-        ({"load_power": ColumnRule("")}, ["no column has this header"]),
+        ({"load_power": ColumnRule("")}, ["no column of power found", "Load [W]"]),
         ({"load_powr": ColumnRule("Load [W]")}, ["no channel load_powr", "write load_power"]),
         ({"load_power": ColumnRule("Load [W]", unit="furlong")}, ["unknown unit", "furlong"]),
         ({"load_power": ColumnRule("Load [W]", unit="mw")}, ["unknown unit", "mw"]),

@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 from tables_help import seconds, values
 
+from recordings.errors import ReadError
+
 
 def table(*stamps: str, header: str = "time", delimiter: str = ",") -> str:
     rows = [f"{stamp}{delimiter}{place}" for place, stamp in enumerate(stamps)]
@@ -239,3 +241,52 @@ def test_stamps_of_intervals_move_to_their_middle(read, stamp, shift):
     assert any(f"the {stamp} of an interval" in note for note in recording.provenance.repairs.notes) == bool(
         shift
     )
+
+
+@pytest.mark.parametrize(
+    ("stamp", "utc"),
+    [
+        ("2025-10-26 02:30:00 CEST", "2025-10-26T00:30:00"),
+        ("2025-10-26 02:30:00 CET", "2025-10-26T01:30:00"),
+        ("26.10.2025 02:30 MESZ", "2025-10-26T00:30:00"),
+        ("11/27/2025 01:30:00 AM EST", "2025-11-27T06:30:00"),
+        ("11/27/2025 01:30:00 PM PDT", "2025-11-27T20:30:00"),
+    ],
+)
+def test_abbreviations_of_zones_that_mean_one_thing(read, stamp, utc):
+    later = stamp.replace("30", "31", 1)
+    recording = read(f"Time;Load [W]\n{stamp};1\n{later};2\n", timezone="Asia/Tokyo")
+    assert seconds(recording)[0] == utc
+
+
+def test_an_abbreviation_that_means_several_zones_is_refused(read):
+    with pytest.raises(ReadError, match=r"no dates or times.*\+05:30"):
+        read("Time;Load [W]\n2025-10-26 02:30:00 IST;1\n2025-10-26 02:31:00 IST;2\n")
+
+
+@pytest.mark.parametrize(
+    "stamp",
+    [
+        "0001-01-01T00:00:0{}Z",
+        "1969-12-31 23:59:0{}",
+        "9999-12-31T23:59:0{}Z",
+        "2261-12-31 00:00:0{}",
+        "01.01.0001 10:00:0{}",
+    ],
+)
+def test_years_that_no_recording_has(read, stamp):
+    with pytest.raises(ReadError, match=r"no time; expected a time of the years 1970 to 2199|too few rows"):
+        read("time;Load [W]\n" + "".join(f"{stamp.format(row)};5\n" for row in range(9)))
+
+
+def test_a_row_of_such_a_year_is_left_out_and_counted(read):
+    rows = "".join(f"2026-02-14T10:00:{row:02d}Z;5\n" for row in range(40))
+    recording = read("time;Load [W]\n" + rows + "0001-01-01T00:00:00Z;9\n")
+    assert len(recording) == 40
+    assert recording.provenance.repairs.bad_rows == 1
+
+
+@pytest.mark.parametrize("epoch", ["999999999999999999{}", "899999999999999900{}"])
+def test_epochs_beyond_reach(read, epoch):
+    with pytest.raises(ReadError, match="9 cells that are no time"):
+        read("epoch;Load [W]\n" + "".join(f"{epoch.format(row)};5\n" for row in range(9)))
