@@ -33,17 +33,38 @@ def open_recording(
 
     HeadraceError where a file can't be read or understood, or where the recordings' own sheets differ.
     """
-    # Both imports are heavy, and a start without a recording needs neither.
-    from recordings.join import joined
-    from recordings.tables import read_table
-
     files = [Path(path) for path in ([paths] if isinstance(paths, (str, Path)) else paths)]
     if not files:
         raise UsageError("no recording given", mend="name a file")
     site = _site(files, site_path)
-    rules = _rules(site)
+    return read_recordings(files, site, day_first=day_first, progress=progress), site
+
+
+def read_recordings(
+    files: Sequence[Path],
+    site: Site,
+    *,
+    day_first: bool | None = None,
+    progress: Progress | None = None,
+) -> Recording:
+    """Read recordings as a site's sheet says, joined in time where they are several.
+
+    day_first  as in `open_recording`; what the sheet says where it is None
+    HeadraceError where a file can't be read or understood.
+    """
+    # These imports are heavy, and a start without a recording needs none of them.
+    from recordings.archive import is_archive, read_archive
+    from recordings.join import joined
+    from recordings.tables import read_table
+
+    if day_first is None and site.site.dates is not None:
+        day_first = site.site.dates == "day first"
+    rules = rules_of(site)
     recordings = []
     for number, file in enumerate(files):
+        if is_archive(file):
+            recordings.append(read_archive(file))
+            continue
         recording = read_table(
             file,
             rules=rules,
@@ -53,7 +74,7 @@ def open_recording(
             progress=_part(progress, number, len(files)),
         )
         recordings.append(recording)
-    return (recordings[0] if len(recordings) == 1 else joined(recordings)), site
+    return recordings[0] if len(recordings) == 1 else joined(recordings)
 
 
 def sheet_beside(path: str | Path) -> Path | None:
@@ -62,7 +83,17 @@ def sheet_beside(path: str | Path) -> Path | None:
     if not path.name:
         return None
     sheet = path.with_suffix(".toml")
-    return sheet if sheet != path and sheet.is_file() else None
+    try:
+        return sheet if sheet != path and sheet.is_file() else None
+    except OSError:
+        # A name that is too long, for one: the recording's own refusal tells of it.
+        return None
+
+
+def sheet_for(paths: Sequence[Path], site_path: Path | None = None) -> Path:
+    """The file of the sheet that holds for recordings opened together; the one to make where there is none."""
+    found = [sheet for sheet in map(sheet_beside, paths) if sheet is not None]
+    return site_path or (found[0] if found else paths[0].with_suffix(".toml"))
 
 
 def _site(files: Iterable[Path], site_path: str | Path | None) -> Site:
@@ -83,10 +114,14 @@ def _site(files: Iterable[Path], site_path: str | Path | None) -> Site:
     return site
 
 
-def _rules(site: Site) -> dict[str, ColumnRule]:
+def rules_of(site: Site) -> dict[str, ColumnRule]:
+    """What a sheet says about columns, as the reader of tables takes it."""
     from recordings.tables import ColumnRule
 
-    return {channel: ColumnRule(rule.column, rule.unit, rule.sign) for channel, rule in site.columns.items()}
+    return {
+        channel: ColumnRule(rule.column, rule.unit, rule.sign, rule.less)
+        for channel, rule in site.columns.items()
+    }
 
 
 def _part(progress: Progress | None, number: int, count: int) -> Progress | None:

@@ -15,7 +15,8 @@ from collections.abc import Callable
 from datetime import UTC, datetime, tzinfo
 from typing import Any
 
-NOT_KNOWN = "not known"
+_CONTEXT = "\x04"
+"""As gettext joins a context and its text."""
 
 _AFTER_NUMBER = re.compile(r"(?<=\d) (?=[^\W\d]|[%°±])")
 
@@ -35,7 +36,20 @@ def speak(translate: Callable[[str], str], decimal_sign: str = ".") -> None:
 
 def tr(template: str) -> str:
     """A template or word in the language that is spoken now."""
-    return _Speech.translate(template)
+    return _Speech.translate(template).rpartition(_CONTEXT)[2]
+
+
+def template(text: str) -> str:
+    """The template itself: marks one that stands in a table and is shown by `tr` or `Phrase` later."""
+    return text
+
+
+def word_in(context: str, word: str) -> str:
+    """A template that other languages need another word for in this context than elsewhere."""
+    return f"{context}{_CONTEXT}{word}"
+
+
+NOT_KNOWN = template("not known")
 
 
 class Phrase:
@@ -77,7 +91,8 @@ class _Quantities(string.Formatter):
             return clock(value, self._zone)
         if format_spec in _FORMATS:
             return _FORMATS[format_spec](value)
-        return str(super().format_field(value, format_spec))
+        text = str(super().format_field(value, format_spec))
+        return text.replace(".", _Speech.decimal_sign) if isinstance(value, float) else text
 
 
 def kept_together(text: str) -> str:
@@ -90,38 +105,38 @@ def power(watts: float) -> str:
     if _missing(watts):
         return tr(NOT_KNOWN)
     if abs(watts) < 99.5:
-        return f"{_signed(round(watts), 0)} W"
-    return f"{_signed(watts / 1000, 2)} kW"
+        return f"{decimal(round(watts), 0)} W"
+    return f"{decimal(watts / 1000, 2)} kW"
 
 
 def energy(watt_hours: float) -> str:
     """`3.91 kWh`."""
-    return tr(NOT_KNOWN) if _missing(watt_hours) else f"{_signed(watt_hours / 1000, 2)} kWh"
+    return tr(NOT_KNOWN) if _missing(watt_hours) else f"{decimal(watt_hours / 1000, 2)} kWh"
 
 
 def current(amperes: float) -> str:
     """`27.1 A`, `102 A`."""
-    return tr(NOT_KNOWN) if _missing(amperes) else f"{_signed(amperes, 1 if abs(amperes) < 100 else 0)} A"
+    return tr(NOT_KNOWN) if _missing(amperes) else f"{decimal(amperes, 1 if abs(amperes) < 100 else 0)} A"
 
 
 def voltage(volts: float) -> str:
     """`53.1 V`, `226 V`."""
-    return tr(NOT_KNOWN) if _missing(volts) else f"{_signed(volts, 1 if abs(volts) < 100 else 0)} V"
+    return tr(NOT_KNOWN) if _missing(volts) else f"{decimal(volts, 1 if abs(volts) < 100 else 0)} V"
 
 
 def frequency(hertz: float) -> str:
     """`49.2 Hz`."""
-    return tr(NOT_KNOWN) if _missing(hertz) else f"{_signed(hertz, 1)} Hz"
+    return tr(NOT_KNOWN) if _missing(hertz) else f"{decimal(hertz, 1)} Hz"
 
 
 def percent(value: float) -> str:
     """`63 %`."""
-    return tr(NOT_KNOWN) if _missing(value) else f"{_signed(value, 0)} %"
+    return tr(NOT_KNOWN) if _missing(value) else f"{decimal(value, 0)} %"
 
 
 def temperature(celsius: float) -> str:
     """`-4 °C`."""
-    return tr(NOT_KNOWN) if _missing(celsius) else f"{_signed(celsius, 0)} °C"
+    return tr(NOT_KNOWN) if _missing(celsius) else f"{decimal(celsius, 0)} °C"
 
 
 def duration(seconds: float) -> str:
@@ -149,7 +164,8 @@ def local(nanoseconds: int, zone: tzinfo = UTC) -> datetime:
     return datetime.fromtimestamp(nanoseconds / 1e9, UTC).astimezone(zone)
 
 
-def _signed(value: float, digits: int) -> str:
+def decimal(value: float, digits: int) -> str:
+    """A number with so many decimals, the decimal sign of the language and a true minus sign."""
     text = f"{value:.{digits}f}"
     if float(text) == 0:
         text = text.lstrip("-")

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from desktop import languages
 from desktop.console import Progress
 from desktop.words import local
 from recordings.errors import UsageError
@@ -26,6 +27,7 @@ _SMALLEST = 320
 
 def run(options: argparse.Namespace) -> int:
     """Review the recordings and write what was asked for; text goes to standard output."""
+    languages.use(options.language)
     size = picture_size(options.size)
     found = reviewed(options.recordings, options.site, options.day_first)
     instant = picture_instant(options.at, found) if options.at else None

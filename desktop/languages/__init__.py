@@ -1,7 +1,18 @@
-"""The languages that the program speaks. English is the language of the templates themselves.
+r"""The languages that the program speaks. English is the language of the templates themselves.
 
 Each other language is a folder with a gettext catalogue: `headrace.po` is the text that translators edit,
-`headrace.mo` what is read. How both are made stands in DEVELOPERS.md.
+`headrace.mo` what is read. After texts were changed, gather them (with Babel, at the top of the repository):
+
+    pybabel extract -F desktop/languages/babel.cfg -k Phrase -k template -k tr -k word_in:1c,2 --no-location \
+        --omit-header -o headrace.pot . && pybabel update -i headrace.pot -l de --no-fuzzy-matching \
+        --ignore-obsolete --width 110 -o desktop/languages/de/headrace.po && rm headrace.pot
+
+translate what is empty in the `.po`, and compile it:
+
+    pybabel compile -i desktop/languages/de/headrace.po -o desktop/languages/de/headrace.mo
+
+Babel takes "30 % of" for a value of its own: write "{share:%} of". A new language is begun with `pybabel init`
+in place of `update`, and named in NAMES.
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
 
-from desktop.words import Phrase, local, tr
+from desktop.words import Phrase, decimal, local, template, tr
 
 _SECOND = 1_000_000_000
 _DAY_S = 86_400
@@ -19,7 +19,20 @@ _STEPS_S = (
 _STEPS_DAYS = (1, 2, 7)
 _STEPS_MONTHS = (1, 3, 6, 12, 24, 60, 120)
 
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_MONTHS = (
+    template("Jan"),
+    template("Feb"),
+    template("Mar"),
+    template("Apr"),
+    template("May"),
+    template("Jun"),
+    template("Jul"),
+    template("Aug"),
+    template("Sep"),
+    template("Oct"),
+    template("Nov"),
+    template("Dec"),
+)
 
 _CROWDED = 0.75
 """Ticks nearer than this share of a step are too near: a clock that was set makes such pairs."""
@@ -51,9 +64,7 @@ def value_ticks(low: float, high: float, step: float) -> list[float]:
 
 def value_label(value: float, step: float) -> str:
     """A tick's value with as many decimals as the step needs, and a true minus sign."""
-    digits = max(0, -math.floor(math.log10(step) + 1e-9))
-    text = f"{value:.{digits}f}"
-    return text.lstrip("-") if float(text) == 0 else text.replace("-", "−")
+    return decimal(value, max(0, -math.floor(math.log10(step) + 1e-9)))
 
 
 def time_ticks(start: int, stop: int, most: int, zone: tzinfo) -> list[Tick]:

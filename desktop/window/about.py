@@ -10,21 +10,29 @@ from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFrame, QScrollArea, QV
 
 from desktop.window.page import Page
 from desktop.window.text import Text
-from desktop.words import tr
+from desktop.words import template, tr
 
 CAUTIONS: tuple[str, ...] = (
-    "This program reads and never writes to a device. It is not a protective device and replaces none: no "
-    "breaker, no fuse, no battery management, no alarm.",
-    "Local codes, the makers' instructions and licensed practice come first.",
-    "Exhaust gas kills without warning. Run a generator outdoors only, well away from doors, windows and vents, "
-    "and keep carbon monoxide alarms in the house.",
-    "Never feed a house through an outlet. A transfer switch or an interlock keeps a generator from energising "
-    "the grid, and the people who work on it.",
-    "Connect while everything is dead; energise last.",
-    "Refuel a generator only when it stands and has cooled down.",
-    "Lead-acid batteries give off hydrogen while they charge: ventilate, and keep sparks away.",
-    "Lithium batteries are not to be charged below freezing.",
-    "Direct current draws arcs that don't go out by themselves: switch loads off before opening a connection.",
+    template(
+        "This program reads and never writes to a device. It is not a protective device and replaces none: no "
+        "breaker, no fuse, no battery management, no alarm."
+    ),
+    template("Local codes, the makers' instructions and licensed practice come first."),
+    template(
+        "Exhaust gas kills without warning. Run a generator outdoors only, well away from doors, windows and "
+        "vents, and keep carbon monoxide alarms in the house."
+    ),
+    template(
+        "Never feed a house through an outlet. A transfer switch or an interlock keeps a generator from energising "
+        "the grid, and the people who work on it."
+    ),
+    template("Connect while everything is dead; energise last."),
+    template("Refuel a generator only when it stands and has cooled down."),
+    template("Lead-acid batteries give off hydrogen while they charge: ventilate, and keep sparks away."),
+    template("Lithium batteries are not to be charged below freezing."),
+    template(
+        "Direct current draws arcs that don't go out by themselves: switch loads off before opening a connection."
+    ),
 )
 
 

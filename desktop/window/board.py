@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
+from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QSplitter, QStyle, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QSizePolicy, QSplitter, QVBoxLayout, QWidget
 
 from desktop.review.moment import Moment
+from desktop.window.board_scrolling import Column, Instruments, reveal
 from desktop.window.cursor import Cursor, most_telling
 from desktop.window.diagram import DiagramView
 from desktop.window.findings import FindingsPanel
@@ -16,6 +17,7 @@ from desktop.window.opening import Ready
 from desktop.window.pace import Pace
 from desktop.window.panel import Panel
 from desktop.window.replay import ReplayBar
+from desktop.window.roles import tell_roles
 from desktop.window.sentence import SentencePanel
 from desktop.window.session import SessionPanel
 from desktop.window.text import Elided
@@ -27,7 +29,7 @@ _GAP = 8
 _COLUMN, _WIDEST = 0.32, 0.4
 _CHARACTERS, _DIAGRAM_LINES, _TREND_LINES = 46, 13, 11
 """What diagram and trends need at least, in characters and lines of their text."""
-_SHARES = [540, 460]
+_SHARES = [525, 475]
 
 
 class Board(QWidget):
@@ -40,6 +42,7 @@ class Board(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        tell_roles()
         self.cursor_of_time = Cursor()
         self._ready: Ready | None = None
         self.moment: Moment | None = None
@@ -63,11 +66,11 @@ class Board(QWidget):
         now.head.addWidget(self.origin, 1)
         self.left.addWidget(now)
         self.left.addWidget(_framed("", self.trends))
-        self.left.setStretchFactor(0, 54)
-        self.left.setStretchFactor(1, 46)
+        self.left.setStretchFactor(0, 53)
+        self.left.setStretchFactor(1, 47)
         self.left.setSizes(_SHARES)
         self.columns = QSplitter(Qt.Orientation.Horizontal)
-        self.columns.addWidget(self.left)
+        self.columns.addWidget(Instruments(self.left))
         self.columns.addWidget(self._right())
         self.columns.setStretchFactor(0, 1)
         self.columns.setStretchFactor(1, 0)
@@ -80,7 +83,7 @@ class Board(QWidget):
         column.setContentsMargins(_GAP, _GAP, _GAP, _GAP)
         column.setSpacing(_GAP)
         column.addWidget(self.sentence)
-        column.addWidget(_Scrolled(self.columns), 1)
+        column.addWidget(self.columns, 1)
         column.addWidget(_framed("", self.replay, tall=False))
 
     def _measure(self) -> None:
@@ -88,7 +91,7 @@ class Board(QWidget):
         for part, lines in ((self.diagram, _DIAGRAM_LINES), (self.trends, _TREND_LINES)):
             part.setMinimumSize(metrics.averageCharWidth() * _CHARACTERS, metrics.lineSpacing() * lines)
 
-    def _right(self) -> QScrollArea:
+    def _right(self) -> Column:
         inside = QWidget()
         column = QVBoxLayout(inside)
         column.setContentsMargins(0, 0, 0, 0)
@@ -96,7 +99,7 @@ class Board(QWidget):
         column.addWidget(self.limits)
         column.addWidget(self.session)
         column.addWidget(self.findings, 1)
-        self.right = _Column(inside)
+        self.right = Column(inside, self.findings)
         return self.right
 
     def _connect(self) -> None:
@@ -106,6 +109,7 @@ class Board(QWidget):
         self.replay.moved.connect(cursor.move)
         self.replay.playing_changed.connect(self._pace_changed)
         self.findings.chosen.connect(cursor.move)
+        self.findings.list.selectionModel().currentChanged.connect(self._reveal)
         self.session.asked.connect(cursor.move)
         self.pace.due.connect(self._show)
 
@@ -128,6 +132,13 @@ class Board(QWidget):
         self._follow(cursor.instant)
         self.pace.now()
 
+    def show_like(self, other: Board) -> None:
+        """See the same curves and stretch of time as another board that shows the same review."""
+        self.trends.show_curves(other.trends.shown_curves)
+        seen = other.trends.window_of_time
+        if seen is not None:
+            self.trends.show_between(seen.start, seen.stop)
+
     def usual_layout(self) -> None:
         """As it is at first."""
         self.left.setSizes(_SHARES)
@@ -137,12 +148,16 @@ class Board(QWidget):
         self.columns.setSizes([max(1, whole - wanted - _GAP), wanted])
 
     def showEvent(self, event: QShowEvent) -> None:
-        """The first time, and wherever nothing was remembered, everything has its usual share."""
+        """At first, and where nothing was remembered, everything has its usual share. Keys have a place."""
         super().showEvent(event)
         if not self.arranged:
             self.arranged = True
             self.layout().activate()
             self.usual_layout()
+        # What had the focus before has gone out of sight with its page.
+        focused = QApplication.focusWidget()
+        if focused is None or not focused.isVisible():
+            self.sentence.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def set_theme(self, name: str) -> None:
         """`light` or `dark`, for those who paint by themselves."""
@@ -164,6 +179,12 @@ class Board(QWidget):
         self.replay.set_instant(instant)
         self.pace.ask()
 
+    def _reveal(self, row: QModelIndex) -> None:
+        listed = self.findings.list
+        if listed.hasFocus():
+            listed.scrollTo(row)
+            reveal(listed.viewport(), listed.visualRect(row))
+
     def _pace_changed(self, playing: bool) -> None:
         self.sentence.set_calm(playing)
         self.pace.set_calm(playing)
@@ -182,58 +203,10 @@ class Board(QWidget):
         self.shown.emit(moment)
 
 
-class _Scrolled(QScrollArea):
-    """Holds what would be cut off where the window is too small for the size of its text."""
-
-    def __init__(self, inside: QWidget) -> None:
-        super().__init__()
-        self.setWidgetResizable(True)
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.setWidget(inside)
-
-    def minimumSizeHint(self) -> QSize:
-        """Something can always be seen of it."""
-        return QSize(
-            self.fontMetrics().averageCharWidth() * _CHARACTERS, self.fontMetrics().lineSpacing() * 8
-        )
-
-
-class _Column(QScrollArea):
-    """The right column: never narrower than its panels, scrolled up and down where it isn't high enough."""
-
-    def __init__(self, inside: QWidget) -> None:
-        super().__init__()
-        self.setWidgetResizable(True)
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Expanding)
-        self.setWidget(inside)
-        self.setAccessibleName(tr("Limits, session and findings"))
-        inside.installEventFilter(self)
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """The panels need other room."""
-        if watched is self.widget() and event.type() == QEvent.Type.LayoutRequest:
-            self.setMinimumWidth(self.needed())
-        return super().eventFilter(watched, event)
-
-    def sizeHint(self) -> QSize:
-        """The least."""
-        return QSize(self.needed(), 600)
-
-    def needed(self) -> int:
-        """How wide the panels have to be."""
-        return self.widget().minimumSizeHint().width() + self.beside()
-
-    def beside(self) -> int:
-        """The room for the scroll bar."""
-        return self.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent) + 2
-
-
 def _framed(title: str, widget: QWidget, tall: bool = True) -> Panel:
     panel = Panel(title)
     panel.body.addWidget(widget, 1)
+    panel.frame_focus(widget)
     if not tall:
         panel.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
     return panel

@@ -13,12 +13,12 @@ from desktop.review.moment import LimitNow
 from desktop.window import theme
 
 _STEPS = 1000
-_ELECTRICAL = ("generator_frequency", "generator_voltage")
+ELECTRICAL = ("generator_frequency", "generator_voltage")
 
 
 def severity_of(limit: LimitNow) -> Severity:
     """How urgent it is when this limit is passed, as the findings about it have it."""
-    return "attend" if limit.key.startswith(_ELECTRICAL) else "act now"
+    return "attend" if limit.key.startswith(ELECTRICAL) else "act now"
 
 
 class Bullet(QProgressBar):

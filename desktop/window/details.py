@@ -5,8 +5,9 @@ from __future__ import annotations
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QPlainTextEdit, QVBoxLayout, QWidget
 
+from desktop.channel_names import CHANNEL_NAMES
 from desktop.review import Review
-from desktop.words import Phrase, tr
+from desktop.words import Phrase, template, tr
 from recordings.provenance import Provenance
 
 
@@ -34,19 +35,20 @@ def how_read(provenance: Provenance) -> str:
     """Which column became which channel and why, what was mended, and what was left out, as lines."""
     lines = [tr("How the recording was read")]
     for channel, reading in provenance.columns.items():
-        name = channel.replace("_", " ")
+        name = tr(CHANNEL_NAMES[channel])
         sign = tr("counted the other way round") if reading.sign < 0 else ""
         parts = [part for part in (reading.unit, sign, reading.how) if part]
         lines.append(f"  {name}: “{reading.column}” ({', '.join(parts)})")
     repairs = provenance.repairs
     counts = {
-        "{count} rows were there twice.": repairs.duplicates,
-        "{count} rows were out of order.": repairs.out_of_order,
-        "{count} cells could not be read.": repairs.bad_cells,
-        "{count} rows could not be read.": repairs.bad_rows,
+        template("{count} rows were there twice."): repairs.duplicates,
+        template("{count} rows were out of order."): repairs.out_of_order,
+        template("{count} cells could not be read."): repairs.bad_cells,
+        template("{count} rows could not be read."): repairs.bad_rows,
     }
     lines += [f"  {Phrase(text, count=str(count))}" for text, count in counts.items() if count]
     lines += [f"  {note}" for note in repairs.notes]
     if provenance.ignored:
-        lines.append(f"  {Phrase('Left out: {columns}.', columns=', '.join(provenance.ignored))}")
+        left_out = Phrase("Left out: {columns}.", columns=", ".join(provenance.ignored))
+        lines.append(f"  {left_out}")
     return "\n".join(lines) + "\n"

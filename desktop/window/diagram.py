@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from PySide6.QtCore import QEvent, QSize, QTimer
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleEvent,
@@ -33,6 +33,8 @@ _DRIFT_S = 4.0
 class DiagramView(QWidget):
     """Shows where power flows at one moment. Chevrons stand still until `set_motion(True)`."""
 
+    spoken_role = QAccessible.Role.Graphic
+
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._moment: Moment | None = None
@@ -44,8 +46,11 @@ class DiagramView(QWidget):
         self._timer.setInterval(_FRAME_MS)
         self._timer.timeout.connect(self._drift)
         self.setAccessibleName(tr("Power flow"))
+        # There is nothing to do in it, but a screen reader has much to read.
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMinimumSize(280, 180)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         look().changed.connect(self._dress)
 
     @property
@@ -103,17 +108,20 @@ class DiagramView(QWidget):
             paint.paint_chevrons(painter, picture, self._phase)
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        """The still picture from store, and the chevrons over it."""
+        """The picture, and the chevrons over it. While they move, what stands still comes from store."""
         painter = QPainter(self)
         picture = self.picture
         paint = DiagramPainter(self._theme)
         if picture is None:
             painter.fillRect(self.rect(), themes.colour_in(self._theme, "ground"))
             return
-        ratio = self.devicePixelRatioF()
-        if self._still is None or self._still.devicePixelRatio() != ratio:
-            self._still = self._painted(paint, picture, ratio)
-        painter.drawPixmap(0, 0, self._still)
+        if self.moves:
+            ratio = self.devicePixelRatioF()
+            if self._still is None or self._still.devicePixelRatio() != ratio:
+                self._still = self._painted(paint, picture, ratio)
+            painter.drawPixmap(0, 0, self._still)
+        else:
+            paint.paint(painter, picture)
         paint.paint_chevrons(painter, picture, self._phase)
 
     def _painted(self, paint: DiagramPainter, picture: Picture, ratio: float) -> QPixmap:

@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from desktop.opening import Demo
 from desktop.window.page import Page
 from desktop.window.text import Text
 from desktop.words import tr
+
+_LINE = 40
+"""Characters: what a demo is about stands beside its name where lines of this length have room."""
+_SHARE = 0.75
 
 
 class EmptyPage(QScrollArea):
@@ -43,6 +48,8 @@ class EmptyPage(QScrollArea):
         self.open.clicked.connect(self.open_asked)
         column.addWidget(self.open, 0, Qt.AlignmentFlag.AlignLeft)
         self.demos: list[QPushButton] = []
+        self._told: list[Text] = []
+        self._narrow: bool | None = None
         if demos:
             column.addSpacing(16)
             column.addWidget(Text(tr("Or try one of these"), bold=True, tone="muted"))
@@ -54,16 +61,34 @@ class EmptyPage(QScrollArea):
         row.addStretch(1)
         self.setWidget(inside)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """What there is to look for stands beside a demo's name where there is room, else below it."""
+        super().resizeEvent(event)
+        self._arrange()
+
     def _list(self, demos: Sequence[Demo]) -> QGridLayout:
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(16)
-        grid.setVerticalSpacing(10)
-        grid.setColumnStretch(1, 1)
-        for row, demo in enumerate(demos):
+        self._grid = QGridLayout()
+        self._grid.setHorizontalSpacing(16)
+        self._grid.setVerticalSpacing(10)
+        self._grid.setColumnStretch(1, 1)
+        for demo in demos:
             button = QPushButton(tr(demo.title).replace("&", "&&"))
             button.setAccessibleDescription(tr(demo.look_for))
             button.clicked.connect(lambda _=False, demo=demo: self.demo_asked.emit(demo))
             self.demos.append(button)
-            grid.addWidget(button, row, 0, Qt.AlignmentFlag.AlignTop)
-            grid.addWidget(Text(tr(demo.look_for), tone="muted", wrap=True), row, 1)
-        return grid
+            self._told.append(Text(tr(demo.look_for), tone="muted", wrap=True))
+        self._arrange()
+        return self._grid
+
+    def _arrange(self) -> None:
+        names = max((button.sizeHint().width() for button in self.demos), default=0)
+        words = self.fontMetrics().averageCharWidth() * _LINE
+        narrow = names + words > _SHARE * self.viewport().width()
+        if narrow == self._narrow:
+            return
+        self._narrow = narrow
+        for row, parts in enumerate(zip(self.demos, self._told, strict=True)):
+            button, told = parts
+            side = Qt.AlignmentFlag.AlignLeft if narrow else Qt.AlignmentFlag(0)
+            self._grid.addWidget(button, 2 * row, 0, side | Qt.AlignmentFlag.AlignTop)
+            self._grid.addWidget(told, 2 * row + narrow, 0 if narrow else 1, 1, 2 if narrow else 1)

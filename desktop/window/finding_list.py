@@ -19,17 +19,22 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPen
 from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
-from desktop.diagnosis.finding import SEVERITIES, Finding
+from desktop.diagnosis.finding import SEVERITIES, SEVERITY_NAMES, Finding
 from desktop.window import fonts, theme
+from desktop.window.look import look
 from desktop.window.times import Times
 from desktop.window.trend_marks import draw_mark
-from desktop.words import Phrase, duration, kept_together, tr
+from desktop.words import Phrase, duration, kept_together, template, tr
 
 Index = QModelIndex | QPersistentModelIndex
 
 FINDING = Qt.ItemDataRole.UserRole
 STANDING = Qt.ItemDataRole.UserRole + 1
-SORTINGS: dict[str, str] = {"severity": "By severity", "time": "By time", "length": "By length"}
+SORTINGS: dict[str, str] = {
+    "severity": template("By severity"),
+    "time": template("By time"),
+    "length": template("By length"),
+}
 
 _LATEST = 1 << 62
 _GAP = 7
@@ -40,7 +45,7 @@ def finding_text(finding: Finding, times: Times) -> str:
     span = f"{times.day(finding.start)} {times.clock(finding.start)}"
     if finding.end is not None:
         span += f" – {times.clock(finding.end)} ({duration((finding.end - finding.start) / 1e9)})"
-    lines = [f"{span}  {tr(finding.severity)}: {finding.title}", str(finding.text)]
+    lines = [f"{span}  {tr(SEVERITY_NAMES[finding.severity])}: {finding.title}", str(finding.text)]
     lines += [str(part) for part in (finding.cause, finding.advice) if part]
     return "\n    ".join(lines)
 
@@ -132,10 +137,23 @@ class Block:
 
 
 class FindingPainter(QStyledItemDelegate):
-    """Draws a finding: its mark and time, title, what happened, why, and what to do."""
+    """Draws a finding: its mark and time, title, what happened, why, and what to do.
+
+    To break words into lines costs more than to draw them, so what was broken is kept until `forget`.
+    """
 
     _SIDE = 10
     _TOP = 7
+
+    def __init__(self, parent: QListView) -> None:
+        super().__init__(parent)
+        self._broken: dict[tuple[int, int], list[Block]] = {}
+        look().changed.connect(self.forget)
+        parent.model().modelReset.connect(self.forget)
+
+    def forget(self) -> None:
+        """Words, letters or findings are others now."""
+        self._broken.clear()
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """As high as its words need in the list's width."""
@@ -181,6 +199,12 @@ class FindingPainter(QStyledItemDelegate):
     def blocks(self, index: Index, width: int) -> list[Block]:
         """The pieces of text of a row that is so wide, from top to bottom."""
         finding: Finding = index.data(FINDING)
+        key = id(finding), width
+        if key not in self._broken:
+            self._broken[key] = self._break(finding, index, width)
+        return self._broken[key]
+
+    def _break(self, finding: Finding, index: Index, width: int) -> list[Block]:
         times = index.model().sourceModel().times
         room = QRect(0, 0, round(width - 2 * self._SIDE - _mark_size() - _GAP), 1 << 20)
         parts = [
@@ -200,7 +224,7 @@ _FLAGS = int(Qt.TextFlag.TextWordWrap)
 
 
 def _when(finding: Finding, times: Times) -> str:
-    words = tr(finding.severity)
+    words = tr(SEVERITY_NAMES[finding.severity])
     start = times(finding.start)
     if finding.end is None:
         return str(Phrase("{severity} · {start}, still so", severity=words, start=start))

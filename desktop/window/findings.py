@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from desktop.diagnosis.finding import SEVERITIES, Finding, Severity
+from desktop.diagnosis.finding import SEVERITIES, SEVERITY_NAMES, Finding, Severity
 from desktop.review.moment import Moment
 from desktop.window import theme
 from desktop.window.finding_list import (
@@ -43,7 +43,7 @@ from desktop.window.times import Times
 from desktop.window.trend_marks import draw_mark
 from desktop.words import Phrase, tr
 
-_LEAST_LINES = 5
+_LEAST_LINES, _MOST_LINES = 5, 400
 
 
 class FindingsPanel(Panel):
@@ -63,6 +63,8 @@ class FindingsPanel(Panel):
         self.count = Text(tone="muted", bold=True, size=0.92)
         self.sorting = QComboBox()
         self.sorting.setAccessibleName(tr("Order of findings"))
+        # Where a choice is named by what is chosen, this says what it is about.
+        self.sorting.setAccessibleDescription(tr("Order of findings"))
         for key, label in SORTINGS.items():
             self.sorting.addItem(tr(label), key)
         self.sorting.currentIndexChanged.connect(lambda: self.sorted.sort_by(self.sorting.currentData()))
@@ -78,7 +80,7 @@ class FindingsPanel(Panel):
         self._arrange()
         self.nothing = Text(tone="muted", wrap=True)
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignTop)
-        self.body.addWidget(self.nothing)
+        self.body.addWidget(self.nothing, 1)
         self.body.addWidget(self.list, 1)
         self._add_copying()
         self._dress()
@@ -91,9 +93,11 @@ class FindingsPanel(Panel):
             count = sum(each.severity == severity for each in findings)
             button.setText(str(count))
             button.setEnabled(count > 0)
-            told = Phrase("{severity}: {count}", severity=tr(severity), count=str(count))
+            button.setVisible(bool(findings))
+            told = Phrase("{severity}: {count}", severity=tr(SEVERITY_NAMES[severity]), count=str(count))
             button.setAccessibleName(str(told))
-            button.setToolTip(str(Phrase("Show “{severity}”", severity=tr(severity))))
+            button.setToolTip(str(Phrase("Show “{severity}”", severity=tr(SEVERITY_NAMES[severity]))))
+        self.sorting.setVisible(bool(findings))
         self._show_count()
 
     def show_moment(self, moment: Moment) -> None:
@@ -184,7 +188,7 @@ class FindingsPanel(Panel):
         for severity, button in self.filters.items():
             button.setIcon(_icon(severity, side, self.devicePixelRatioF()))
             button.setIconSize(QSize(side, side))
-        self.list.setMinimumHeight(self.fontMetrics().lineSpacing() * _LEAST_LINES)
+        self.list.fit()
         self._arrange()
         self.list.scheduleDelayedItemsLayout()
 
@@ -194,6 +198,7 @@ class _FindingView(QListView):
 
     def __init__(self, model: SortedFindings) -> None:
         super().__init__()
+        self._whole = False
         self.setModel(model)
         self.setItemDelegate(FindingPainter(self))
         self.setResizeMode(QListView.ResizeMode.Adjust)
@@ -209,6 +214,30 @@ class _FindingView(QListView):
     def sizeHint(self) -> QSize:
         """No higher than it has to be; it takes what is left over."""
         return QSize(self.minimumWidth(), self.minimumHeight())
+
+    def show_whole(self, whole: bool) -> None:
+        """Whether it is as high as all its rows, for something around it that scrolls; else it scrolls itself."""
+        if whole != self._whole:
+            self._whole = whole
+            self.fit()
+
+    def spare(self) -> int:
+        """How much higher than it has to be it asks to be."""
+        return 0 if self.isHidden() else self.minimumHeight() - self._least()
+
+    def fit(self) -> None:
+        """Ask for the height that it needs."""
+        most = self.fontMetrics().lineSpacing() * _MOST_LINES
+        rows = min(self.contentsSize().height(), most) if self._whole else 0
+        self.setMinimumHeight(max(self._least(), rows))
+
+    def updateGeometries(self) -> None:
+        """Its rows are others now, or wrapped in another width."""
+        super().updateGeometries()
+        self.fit()
+
+    def _least(self) -> int:
+        return self.fontMetrics().lineSpacing() * _LEAST_LINES
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Moving through the list moves through time."""

@@ -9,7 +9,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from desktop.review.moment import LimitNow, Moment
-from desktop.window.bullet import Bullet, severity_of
+from desktop.window.bullet import ELECTRICAL, Bullet, severity_of
 from desktop.window.look import look
 from desktop.window.panel import Panel
 from desktop.window.text import Text
@@ -50,7 +50,7 @@ class LimitsPanel(Panel):
         for number, row in enumerate(self.rows):
             row.set_visible(number < len(limits))
             if number < len(limits):
-                row.show_limit(limits[number])
+                row.show_limit(limits[number], stands=moment.generator.running is False)
         self._none.setVisible(not limits)
         self.footnote.setVisible(any(limit.assumed for limit in limits))
         self._keep_widths()
@@ -142,14 +142,15 @@ class LimitRow:
         for part in self.parts:
             part.setVisible(visible)
 
-    def show_limit(self, limit: LimitNow) -> None:
-        """Show this limit."""
+    def show_limit(self, limit: LimitNow, *, stands: bool = False) -> None:
+        """Show this limit; `stands` while the generator is stopped, which then has no voltage to be held to."""
         over, near = limit.state == "over", limit.state == "near"
         tone = severity_of(limit) if over else "text"
         self.label.show_text(str(limit.label))
         self.value.show_text(_amount(limit.value, limit.unit))
         self.value.set_tone(tone, bold=over or near)
-        self.bound.show_text(bound_text(limit))
+        idle = stands and limit.key.startswith(ELECTRICAL)
+        self.bound.show_text(tr("stopped") if idle else bound_text(limit))
         self.bound.set_tone(tone if over or near else "muted", bold=over)
         self.graph.show_limit(limit)
         self.graph.setAccessibleName(str(limit.label))
@@ -174,12 +175,12 @@ def _bound(limit: LimitNow) -> Phrase | str:
         return ""
     amount = _amount(bound, limit.unit)
     if limit.state == "over":
-        return Phrase("▼ below {bound}" if low else "▲ above {bound}", bound=amount)
+        return Phrase("▼ below {bound}", bound=amount) if low else Phrase("▲ above {bound}", bound=amount)
     if limit.state == "near":
         return Phrase("near {bound}", bound=amount)
     if lower is not None and upper is not None:
         return Phrase("{lower} to {upper}", lower=_bare(lower, limit.unit), upper=_amount(upper, limit.unit))
-    return Phrase("at least {bound}" if low else "of {bound}", bound=amount)
+    return Phrase("at least {bound}", bound=amount) if low else Phrase("of {bound}", bound=amount)
 
 
 def _nearer(value: float, lower: float, upper: float) -> bool:

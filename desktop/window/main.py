@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QGuiApplication, QKeyEvent
@@ -13,21 +14,26 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QLineEdit,
     QMainWindow,
+    QMenuBar,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
 
 from desktop.opening import Demo, demos
-from desktop.window import export, fonts, theme
+from desktop.window import export, fonts, language, theme
 from desktop.window.board import Board
 from desktop.window.empty import EmptyPage
 from desktop.window.menus import Menus
 from desktop.window.notice import Notice
 from desktop.window.opening import Opener, Ready, Wanted, dropped_paths
 from desktop.window.settings import Opened, Settings
+from desktop.window.sheet_editing import SheetEditing
 from desktop.words import Phrase, local, tr
 from recordings.errors import HeadraceError
+
+if TYPE_CHECKING:
+    from desktop.sheet.columns import ColumnQuestion
 
 _SIZE = (1440, 900)
 _LEAST = (960, 600)
@@ -42,13 +48,10 @@ class MainWindow(QMainWindow):
         self.demos: Sequence[Demo] = demos()
         self.ready: Ready | None = None
         self.opener = Opener(self)
+        self.sheet = SheetEditing(self)
         fonts.set_text_scale(self.settings.text_scale)
         theme.apply(self.settings.theme)
-        self.notice = Notice()
-        self.board = Board()
-        self.empty = EmptyPage(self.demos)
-        self._lay_out()
-        self.menus = Menus(self)
+        self._make_parts()
         self._connect()
         self._restore()
 
@@ -66,6 +69,7 @@ class MainWindow(QMainWindow):
         self.stack.setCurrentWidget(self.board)
         self.menus.set_open(True)
         self._name_it(ready)
+        self.sheet.follow(ready)
         if ready.wanted is not None and not self._is_demo(ready.wanted):
             self.settings.remember(ready.wanted.paths, ready.wanted.site)
 
@@ -99,16 +103,45 @@ class MainWindow(QMainWindow):
         site = Path(opened.site) if opened.site else None
         self.open_paths(Wanted(tuple(map(Path, opened.paths)), site))
 
+    def ask_columns(self) -> None:
+        """Let the user settle which column of the open recording is which channel."""
+        wanted = self._wanted()
+        if wanted is not None:
+            self.opener.look_at_columns(wanted)
+
+    def show_columns(self, wanted: Wanted, asked: ColumnQuestion) -> QDialog:
+        """Ask which column is which; open what was wanted once that is settled."""
+        # Few recordings leave anything to ask.
+        from desktop.window.columns_dialog import ColumnsDialog
+
+        self.notice.hide()
+        dialog = ColumnsDialog(asked, not self._is_demo(wanted), self)
+        dialog.answered.connect(lambda: self.open_paths(Wanted(wanted.paths, wanted.site)))
+        if asked.error is not None:
+            dialog.rejected.connect(lambda: self.notice.show_error(str(asked.error)))
+        return self._shown(dialog)
+
+    def show_sheet(self) -> None:
+        """Let the user edit the site sheet of what is open."""
+        wanted = self._wanted()
+        if wanted is not None:
+            self.sheet.show_for(self.ready, writable=not self._is_demo(wanted))
+
     def open_demo(self, demo: Demo) -> None:
         """Open a recording that came along."""
         self.open_paths(Wanted((demo.path,)))
 
     def _use_site(self, name: str) -> None:
+        wanted = self._wanted()
+        if wanted is not None:
+            self.open_paths(Wanted(wanted.paths, Path(name), wanted.day_first))
+
+    def _wanted(self) -> Wanted | None:
+        """The files that are open; where there are none, it is said so."""
         wanted = self.ready.wanted if self.ready is not None else None
         if wanted is None:
             self.notice.show_error(tr("A site sheet belongs to a recording: open the recording first."))
-            return
-        self.open_paths(Wanted(wanted.paths, Path(name), wanted.day_first))
+        return wanted
 
     # Pictures
 
@@ -143,6 +176,12 @@ class MainWindow(QMainWindow):
         """One of `theme.THEMES`."""
         self.settings.theme = name
         self._dress()
+
+    def set_language(self, name: str) -> None:
+        """One of `language.LANGUAGES`. What is shown stays, in other words."""
+        self.settings.language = name
+        language.apply(name)
+        self._make_anew()
 
     def set_text_scale(self, scale: float) -> None:
         """One of `fonts.TEXT_SCALES`."""
@@ -231,16 +270,45 @@ class MainWindow(QMainWindow):
             self.menus.full.setChecked(self.isFullScreen())
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        """Remember the layout, and end every thread."""
+        """Remember the layout, and end every thread; a dialog may ask first whether to keep what was changed."""
+        for dialog in self.findChildren(QDialog):
+            if dialog.isVisible() and not dialog.close():
+                event.ignore()
+                return
         self.settings.geometry = self.saveGeometry()
-        self.settings.set_splitter("left", self.board.left.saveState())
-        self.settings.set_splitter("columns", self.board.columns.saveState())
+        self._keep_splitters()
         self.settings.save()
         self.board.stop()
         self.opener.close()
         super().closeEvent(event)
 
     # Putting together
+
+    def _make_parts(self) -> None:
+        self.notice = Notice()
+        self.board = Board()
+        self.empty = EmptyPage(self.demos)
+        self._lay_out()
+        self.menus = Menus(self)
+        self._connect_parts()
+
+    def _make_anew(self) -> None:
+        """Another set of parts that shows the same: parts take their words when they are made."""
+        board, work = self.board, self.notice.work
+        board.stop()
+        if board.arranged:
+            self._keep_splitters()
+        self.setMenuBar(QMenuBar())
+        self._make_parts()
+        self._restore_parts()
+        if self.ready is not None:
+            self.show_ready(self.ready, board.cursor_of_time.instant)
+            self.board.show_like(board)
+        if work:
+            self.notice.show_work(work)
+        if self.sheet.dialog is not None and not self.sheet.dialog.changed:
+            self.sheet.dialog.reject()
+            self.show_sheet()
 
     def _lay_out(self) -> None:
         self.stack = QStackedWidget()
@@ -257,33 +325,52 @@ class MainWindow(QMainWindow):
         self.setAcceptDrops(True)
         self.setMinimumSize(*_LEAST)
 
-    def _connect(self) -> None:
+    def _connect_parts(self) -> None:
         self.empty.open_asked.connect(self.ask_open)
         self.empty.demo_asked.connect(self.open_demo)
         self.notice.cancelled.connect(self.opener.stop)
         self.opener.started.connect(self.notice.show_work)
         self.opener.progressed.connect(self.notice.show_progress)
         self.opener.failed.connect(self.notice.show_error)
-        self.opener.ready.connect(self.show_ready)
+        self.sheet.failed.connect(self.notice.show_error)
+
+    def _connect(self) -> None:
+        self.opener.ready.connect(self._show_opened)
+        self.opener.unclear.connect(self.show_columns)
+        self.sheet.review_asked.connect(self.opener.review_again)
+        self.sheet.columns_asked.connect(self.ask_columns)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._dress)
 
     def _restore(self) -> None:
-        self.board.set_motion(self.settings.motion)
-        self._dress()
         self.resize(*_SIZE)
         if not self.settings.geometry.isEmpty():
             self.restoreGeometry(self.settings.geometry)
+        self._restore_parts()
+
+    def _restore_parts(self) -> None:
+        self.board.set_motion(self.settings.motion)
+        self._dress()
         for name, splitter in (("left", self.board.left), ("columns", self.board.columns)):
             state = self.settings.splitter(name)
             if splitter.restoreState(state):
                 self.board.arranged = True
+
+    def _keep_splitters(self) -> None:
+        self.settings.set_splitter("left", self.board.left.saveState())
+        self.settings.set_splitter("columns", self.board.columns.saveState())
 
     def _dress(self) -> None:
         self.board.set_theme(theme.apply(self.settings.theme))
         self._show_choices()
 
     def _show_choices(self) -> None:
-        self.menus.show_choices(self.settings.theme, self.settings.text_scale, self.settings.motion)
+        settings = self.settings
+        self.menus.show_choices(settings.theme, settings.language, settings.text_scale, settings.motion)
+
+    def _show_opened(self, ready: Ready) -> None:
+        """The same recording with another sheet is shown at the same instant."""
+        same = self.ready is not None and ready.wanted is not None and ready.wanted == self.ready.wanted
+        self.show_ready(ready, self.board.cursor_of_time.instant if same else None)
 
     def _name_it(self, ready: Ready) -> None:
         recording, zone = ready.review.recording, ready.review.site.zone

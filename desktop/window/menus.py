@@ -8,16 +8,17 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu
 
+from desktop.languages import NAMES
 from desktop.picture.replay import SPEEDS
 from desktop.window.fonts import TEXT_SCALES
-from desktop.words import Phrase, tr
+from desktop.words import Phrase, template, tr
 
 if TYPE_CHECKING:
     from desktop.window.main import MainWindow
 
 Key = QKeySequence.StandardKey | str | None
 
-_THEME_NAMES = {"system": "As the system", "light": "Light", "dark": "Dark"}
+_THEME_NAMES = {"system": template("As the system"), "light": template("Light"), "dark": template("Dark")}
 
 
 class Menus:
@@ -51,7 +52,9 @@ class Menus:
         demos.setToolTipsVisible(True)
         demos.setEnabled(bool(window.demos))
         menu.addSeparator()
+        self._needs(_add(menu, tr("Site s&heet…"), window.show_sheet, "F4"))
         self._needs(_add(menu, tr("Use another &site sheet…"), window.ask_site))
+        self._needs(_add(menu, tr("Colum&ns…"), window.ask_columns, "Shift+F4"))
         self._needs(_add(menu, tr("Review as &text…"), window.show_details, "Ctrl+I"))
         menu.addSeparator()
         self._needs(_add(menu, tr("&Export picture…"), window.ask_export, "Ctrl+E"))
@@ -68,6 +71,9 @@ class Menus:
         self.themes = _choice(
             themes, [(tr(label), key) for key, label in _THEME_NAMES.items()], window.set_theme
         )
+        languages = menu.addMenu(tr("&Language"))
+        names = [(tr("As the system"), "system"), *((name, code) for code, name in NAMES.items())]
+        self.languages = _choice(languages, names, window.set_language)
         sizes = menu.addMenu(tr("Text &size"))
         labels = [(str(Phrase("{size:%}", size=100 * scale)), scale) for scale in TEXT_SCALES]
         self.sizes = _choice(sizes, labels, window.set_text_scale)
@@ -114,11 +120,13 @@ class Menus:
     def show_playing(self, playing: bool) -> None:
         """Name what the command does now."""
         text = tr("&Pause") if playing else tr("&Play")
-        self.play.setText(f"{text}\t{tr('Space')}")
+        key = tr("Space")
+        self.play.setText(f"{text}\t{key}")
 
-    def show_choices(self, theme: str, scale: float, motion: bool) -> None:
+    def show_choices(self, theme: str, language: str, scale: float, motion: bool) -> None:
         """Check what is set."""
         _check(self.themes, theme)
+        _check(self.languages, language)
         _check(self.sizes, scale)
         self.motion.setChecked(motion)
 

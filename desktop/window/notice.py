@@ -50,6 +50,11 @@ class Notice(Panel):
         look().changed.connect(self._dress)
         self.hide()
 
+    @property
+    def work(self) -> str:
+        """The name of what is under way; "" for nothing."""
+        return self._name if self._working and not self.isHidden() else ""
+
     def show_error(self, line: str) -> None:
         """Tell what went wrong."""
         self._set(working=False)

@@ -12,12 +12,17 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from desktop.words import Phrase, tr
-from recordings.errors import HeadraceError
+from recordings.errors import HeadraceError, UnclearError
 
 if TYPE_CHECKING:
     from desktop.picture.trends.of_review import ReviewTrends
     from desktop.picture.trends.store import LevelStore
     from desktop.review import Review
+    from desktop.sheet.columns import ColumnQuestion
+    from desktop.site import Site
+
+Progress = Callable[[str, float], None]
+Work = Callable[[Progress], tuple[str, object]]
 
 _WAIT_S = 10.0
 _READING, _REVIEWING = 0.5, 0.45
@@ -59,12 +64,14 @@ class Opener(QObject):
     started     (name)
     progressed  (what is being done, share 0..1)
     ready       (Ready)
+    unclear     the columns of a table have to be, or are to be, settled (Wanted, ColumnQuestion)
     failed      (one line)
     """
 
     started = Signal(str)
     progressed = Signal(str, float)
     ready = Signal(object)
+    unclear = Signal(object, object)
     failed = Signal(str)
     _told = Signal(int, str, object)
 
@@ -76,9 +83,22 @@ class Opener(QObject):
 
     def open(self, wanted: Wanted) -> None:
         """Read and review in a thread."""
+        self._begin(wanted, lambda progress: ("ready", load(wanted, progress)))
+
+    def review_again(self, ready: Ready, site: Site) -> None:
+        """Review what is open with another sheet, in a thread."""
+        wanted = ready.wanted
+        if wanted is not None:
+            self._begin(wanted, lambda progress: ("ready", again(ready, wanted, site, progress)))
+
+    def look_at_columns(self, wanted: Wanted) -> None:
+        """Look in a thread at how the columns of what is open were read, for a person to settle it anew."""
+        self._begin(wanted, lambda progress: ("unclear", (wanted, _question(wanted))))
+
+    def _begin(self, wanted: Wanted, work: Work) -> None:
         self.stop()
         token = self._token
-        thread = threading.Thread(target=self._work, args=(token, wanted), name="opening", daemon=True)
+        thread = threading.Thread(target=self._work, args=(token, wanted, work), name="opening", daemon=True)
         self._threads = [each for each in self._threads if each.is_alive()] + [thread]
         self.started.emit(wanted.name)
         thread.start()
@@ -98,14 +118,14 @@ class Opener(QObject):
         for thread in self._threads:
             thread.join(_WAIT_S)
 
-    def _work(self, token: int, wanted: Wanted) -> None:
+    def _work(self, token: int, wanted: Wanted, work: Work) -> None:
         def progress(stage: str, share: float) -> None:
             if token != self._token:
                 raise _StoppedError
             self._told.emit(token, "progressed", (stage, share))
 
         try:
-            self._told.emit(token, "ready", load(wanted, progress))
+            self._told.emit(token, *_asking(wanted, lambda: work(progress)))
         except _StoppedError:
             return
         except HeadraceError as error:
@@ -128,11 +148,27 @@ class Opener(QObject):
             self.progressed.emit(*content)
         elif what == "failed":
             self.failed.emit(content)
+        elif what == "unclear":
+            self.unclear.emit(*content)
         else:
             self.ready.emit(content)
 
 
-def load(wanted: Wanted, progress: Callable[[str, float], None]) -> Ready:
+def _asking(wanted: Wanted, work: Callable[[], tuple[str, object]]) -> tuple[str, object]:
+    """What the work gives; the question that a person has to answer first, where there is one."""
+    try:
+        return work()
+    except UnclearError as error:
+        return "unclear", (wanted, _question(wanted, error))
+
+
+def _question(wanted: Wanted, error: UnclearError | None = None) -> ColumnQuestion:
+    from desktop.sheet.columns import question
+
+    return question(wanted.paths, wanted.site, error, wanted.day_first)
+
+
+def load(wanted: Wanted, progress: Progress) -> Ready:
     """Read, review and prepare the trends. HeadraceError where that can't be."""
     from desktop.opening import open_recording
     from desktop.review import review
@@ -147,6 +183,33 @@ def load(wanted: Wanted, progress: Callable[[str, float], None]) -> Ready:
     )
     found = review(recording, site, progress=lambda share: progress(reviewing, _READING + _REVIEWING * share))
     return prepared(found, wanted, lambda share: progress(reviewing, _READING + _REVIEWING + 0.05 * share))
+
+
+def again(ready: Ready, wanted: Wanted, site: Site, progress: Progress) -> Ready:
+    """The same recording reviewed with another sheet; it is read again only where that makes a difference."""
+    from desktop.opening import read_recordings
+    from desktop.review import review
+
+    reading, reviewing = tr("Reading"), tr("Reviewing")
+    recording, share = ready.review.recording, 0.0
+    if _reading(site) != _reading(ready.review.site):
+        progress(reading, 0.0)
+        recording = read_recordings(
+            wanted.paths,
+            site,
+            day_first=wanted.day_first,
+            progress=lambda done: progress(reading, _READING * done),
+        )
+        share = _READING
+    rest = 0.95 - share
+    found = review(recording, site, progress=lambda done: progress(reviewing, share + rest * done))
+    return prepared(found, wanted, lambda done: progress(reviewing, 0.95 + 0.05 * done))
+
+
+def _reading(site: Site) -> object:
+    """All that a sheet says about how recordings are read."""
+    said = site.site
+    return said.timezone, site.given("site", "timezone"), said.stamp, said.dates, site.columns
 
 
 def prepared(

@@ -159,7 +159,7 @@ class ReplayBar(QWidget):
 
     def _build(self) -> None:
         row = QHBoxLayout(self)
-        row.setContentsMargins(6, 4, 6, 4)
+        row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(4)
         self._before = _button("◀|", tr("Previous finding"), "P", self.previous_finding)
         self._play = _button("▶", tr("Play"), tr("Space"), self.toggle)

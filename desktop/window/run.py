@@ -12,6 +12,7 @@ from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
 from desktop.opening import default_demo
+from desktop.window import language
 from desktop.window.main import MainWindow
 from desktop.window.opening import Wanted, prepared
 from desktop.window.settings import Settings
@@ -40,6 +41,7 @@ def run_window(
     settings = Settings()
     if theme in ("light", "dark"):
         settings.theme = theme
+    language.apply(settings.language)
     window = MainWindow(settings)
     window.show()
     if not isinstance(what, Sequence):

@@ -12,10 +12,10 @@ from desktop.window.mark import Mark
 from desktop.window.panel import Panel
 from desktop.window.text import Text
 from desktop.window.times import Times
-from desktop.words import kept_together, tr
+from desktop.words import kept_together, template, tr
 
 _GAP = 3
-_WORDS = {"act now": "Act now", "attend": "Attend", "note": "Note"}
+_WORDS = {"act now": template("Act now"), "attend": template("Attend"), "note": template("Note")}
 
 
 class SentencePanel(Panel):
@@ -23,6 +23,8 @@ class SentencePanel(Panel):
 
     The panel grows with what it has to say and stays so, so that nothing below it jumps to and fro.
     """
+
+    spoken_role = QAccessible.Role.StaticText
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__("", parent)
@@ -39,6 +41,7 @@ class SentencePanel(Panel):
         look().changed.connect(self._measure_anew)
         self.setAccessibleName(tr("What is going on"))
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.frame_focus(self)
 
     def _build(self) -> None:
         row = QHBoxLayout()

@@ -13,15 +13,15 @@ from desktop.review.moment import Moment
 from desktop.window.panel import Panel
 from desktop.window.text import Text
 from desktop.window.times import Times
-from desktop.words import Phrase, tr
+from desktop.words import Phrase, template, tr
 
 _SECOND = 1e9
 _STOPS = {
-    "normal": "Stopped after unloading",
-    "under load": "Stopped under load",
-    "dry tank": "Stopped: the tank was dry",
-    "unclear": "How it stopped is not clear",
-    "still running": "Still running",
+    "normal": template("Stopped after unloading"),
+    "under load": template("Stopped under load"),
+    "dry tank": template("Stopped: the tank was dry"),
+    "unclear": template("How it stopped is not clear"),
+    "still running": template("Still running"),
 }
 
 

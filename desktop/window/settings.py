@@ -10,6 +10,7 @@ from pathlib import Path
 from PySide6.QtCore import QByteArray, QSettings
 
 from desktop.window.fonts import TEXT_SCALES
+from desktop.window.language import LANGUAGES
 from desktop.window.theme import THEMES
 
 _MOST_RECENT = 10
@@ -29,10 +30,32 @@ class Opened:
         return first if len(self.paths) == 1 else f"{first} + {len(self.paths) - 1}"
 
 
+class Forgotten:
+    """As much of QSettings as the window needs; gone with the window. No file is touched."""
+
+    def __init__(self) -> None:
+        self._values: dict[str, object] = {}
+
+    def value(self, key: str, default: object = None) -> object:
+        """What was set, else the default."""
+        return self._values.get(key, default)
+
+    def setValue(self, key: str, value: object) -> None:
+        """Set it."""
+        self._values[key] = value
+
+    def remove(self, key: str) -> None:
+        """Nothing is set any more."""
+        self._values.pop(key, None)
+
+    def sync(self) -> None:
+        """There is nothing to write."""
+
+
 class Settings:
     """Values with names. What can't be read is as if it had never been written."""
 
-    def __init__(self, store: QSettings | None = None) -> None:
+    def __init__(self, store: QSettings | Forgotten | None = None) -> None:
         if store is None:
             scope = QSettings.Scope.UserScope
             store = QSettings(QSettings.Format.IniFormat, scope, "headrace", "headrace")
@@ -47,6 +70,16 @@ class Settings:
     @theme.setter
     def theme(self, value: str) -> None:
         self._store.setValue("view/theme", value)
+
+    @property
+    def language(self) -> str:
+        """One of LANGUAGES."""
+        value = str(self._store.value("view/language", "system"))
+        return value if value in LANGUAGES else "system"
+
+    @language.setter
+    def language(self, value: str) -> None:
+        self._store.setValue("view/language", value)
 
     @property
     def text_scale(self) -> float:

@@ -7,18 +7,20 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QSettings, Qt
-from PySide6.QtWidgets import QApplication
+from PySide6.QtCore import QEvent, QRect, Qt
+from PySide6.QtWidgets import QApplication, QWidget
 
 from desktop.window import export, fonts
 from desktop.window.main import MainWindow
 from desktop.window.opening import prepared
-from desktop.window.settings import Settings
+from desktop.window.settings import Forgotten, Settings
 from recordings.files import write_whole
 
 if TYPE_CHECKING:
     from desktop.review import Review
 
+_ROUNDS, _QUIET = 60, 4
+"""At most so many rounds of events; as many without a change mean that nothing more will come."""
 _POINTS = 9.75
 """The size of text where no desktop tells its own."""
 
@@ -68,8 +70,8 @@ def shown(
     text_scale: float = 1.0,
 ) -> MainWindow:
     """A window that shows a review, laid out and ready to be painted, but on no screen."""
-    app = application()
-    settings = Settings(_nowhere())
+    application()
+    settings = Settings(Forgotten())
     settings.theme, settings.text_scale, settings.motion = theme, text_scale, False
     window = MainWindow(settings)
     window.setMinimumSize(1, 1)
@@ -77,8 +79,21 @@ def shown(
     window.setAttribute(Qt.WidgetAttribute.WA_DontShowOnScreen)
     window.show_ready(prepared(review), at)
     window.show()
-    app.processEvents()
+    settle(window)
     return window
+
+
+def settle(window: QWidget) -> None:
+    """Wait until everything in a window has found its place: what wraps its words asks again, and again."""
+    before: list[QRect] = []
+    quiet = 0
+    for _ in range(_ROUNDS):
+        QApplication.processEvents()
+        places = [each.geometry() for each in window.findChildren(QWidget)]
+        quiet = quiet + 1 if places == before else 0
+        if quiet == _QUIET:
+            return
+        before = places
 
 
 def application() -> QApplication:
@@ -91,8 +106,3 @@ def application() -> QApplication:
     app = QApplication([])
     fonts.set_base(_POINTS)
     return app
-
-
-def _nowhere() -> QSettings:
-    # An INI file on the null device remembers nothing.
-    return QSettings(os.devnull, QSettings.Format.IniFormat)

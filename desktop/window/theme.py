@@ -25,6 +25,7 @@ GROUNDS: dict[str, tuple[str, float]] = {
 }
 """Grounds that follow from the ground: so much of another colour over it."""
 
+_EDGE = 140
 _PROPERTY = "headraceTheme"
 
 
@@ -64,7 +65,11 @@ def apply(wanted: str) -> str:
         if app.property(_PROPERTY) is None:
             app.setStyle(QStyleFactory.create("Fusion"))
         app.setProperty(_PROPERTY, name)
-        QApplication.setPalette(_palette(name))
+        palette = _palette(name)
+        QApplication.setPalette(palette)
+        # The style draws a field's edge this much darker than the window, which is nothing in the dark.
+        palette.setColor(QPalette.ColorRole.Window, colour_in(name, "strong_line").lighter(_EDGE))
+        QApplication.setPalette(palette, "QLineEdit")
         look().changed.emit()
     return name
 

@@ -10,8 +10,8 @@ from PySide6.QtGui import QFont, QFontMetrics
 
 from desktop.picture.trends.source import Pane
 
-_FIRST_WEIGHT = 3.5
-_LEAST_PLOT = 1.4
+_FIRST_WEIGHT = 2.0
+_LEAST_PLOT = 1.8
 _TARGET = 24
 """Nothing that can be hit with the mouse is smaller than this."""
 

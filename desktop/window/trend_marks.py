@@ -1,15 +1,18 @@
-"""The shapes of severities: a triangle, a diamond, a disc. They are told apart without their colours."""
+"""The shapes of severities: a triangle, a diamond, a ring. They are told apart without their colours."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPolygonF
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
 from desktop.diagnosis.finding import Severity
 
+_RING = 0.2
+"""Thickness of a ring, as a share of its size."""
+
 
 def draw_mark(painter: QPainter, centre: QPointF, size: float, severity: Severity, colour: QColor) -> None:
-    """A severity's shape of `size` pixels across, filled."""
+    """A severity's shape of `size` pixels across."""
     half = size / 2
     x, y = centre.x(), centre.y()
     painter.save()
@@ -23,5 +26,9 @@ def draw_mark(painter: QPainter, centre: QPointF, size: float, severity: Severit
         corners = [QPointF(x, y - half), QPointF(x + half, y), QPointF(x, y + half), QPointF(x - half, y)]
         painter.drawPolygon(QPolygonF(corners))
     else:
-        painter.drawEllipse(QRectF(x - half * 0.8, y - half * 0.8, size * 0.8, size * 0.8))
+        thick = max(1.4, _RING * size)
+        radius = 0.85 * half - thick / 2
+        painter.setPen(QPen(colour, thick))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawEllipse(centre, radius, radius)
     painter.restore()

@@ -42,7 +42,7 @@ class Scene:
 
     def shelf(self, ratio: float = 1.0) -> float:
         """Height of the shelf below a pane's axis, in pixels."""
-        return round(QFontMetrics(self.font).height() * 0.7 * ratio)
+        return round(QFontMetrics(self.font).height() * 0.5 * ratio)
 
     def limits(self, pane: str) -> list[LimitLine]:
         """The limit lines of a pane."""

@@ -30,14 +30,11 @@ def draw_legend(painter: QPainter, frame: Frame, box: PaneBox, texts: Mapping[st
     colours, caption = frame.scene.colours, box.caption
     metrics = painter.fontMetrics()
     baseline = caption.top() + metrics.ascent() + 1
-    bold = QFont(painter.font())
-    bold.setBold(True)
     plain = painter.font()
-    title = f"{box.pane.title}, {box.pane.unit}"
-    painter.setFont(bold)
+    painter.setFont(_bold(plain))
     painter.setPen(colours("muted"))
-    painter.drawText(QPointF(caption.left() + 2, baseline), title)
-    x = caption.left() + 2 + QFontMetrics(bold).horizontalAdvance(title) + _SPACE
+    painter.drawText(QPointF(caption.left() + 2, baseline), _title(box))
+    x = _title_end(box, plain)
     painter.setFont(plain)
     all_curves = [each for each in frame.scene.shown if each.pane == box.pane.key and each.key in texts]
     mine = [each for each in all_curves if not has_twin(each, all_curves)]
@@ -57,6 +54,21 @@ def draw_legend(painter: QPainter, frame: Frame, box: PaneBox, texts: Mapping[st
         named = metrics.horizontalAdvance(f"{series.label} ")
         painter.drawText(QPointF(x + _SWATCH + 5 + named, baseline), value)
         x += entry + _SPACE
+
+
+def _bold(font: QFont) -> QFont:
+    bold = QFont(font)
+    bold.setBold(True)
+    return bold
+
+
+def _title(box: PaneBox) -> str:
+    return f"{box.pane.title}, {box.pane.unit}"
+
+
+def _title_end(box: PaneBox, font: QFont) -> float:
+    """Where a legend may begin."""
+    return box.caption.left() + 2 + QFontMetrics(_bold(font)).horizontalAdvance(_title(box)) + _SPACE
 
 
 def _value(series: Series, curves: list[Series], texts: Mapping[str, str]) -> str:
@@ -108,11 +120,15 @@ def _limit_words(painter: QPainter, frame: Frame, box: PaneBox, limits: list[Lim
     across = [float(scale(np.array(limit.value))) for limit in limits]
     taken = [QRectF(box.plot.left(), y - 1, box.plot.width(), 2) for y in across]
     end = float(box.caption.right())
+    # A legend needs room for its title and for the number of curves that are not told.
+    least = _title_end(box, painter.font()) + metrics.horizontalAdvance("+00") + _SPACE
     for limit in limits:
         text = limit_text(limit)
         line = float(scale(np.array(limit.value)))
         place = _free_place(frame, box, taken, line, metrics.horizontalAdvance(text), metrics.capHeight())
         if place is None:
+            if end - metrics.horizontalAdvance(text) - 2 * _SPACE < least:
+                continue
             end -= metrics.horizontalAdvance(text) + 2 * _SPACE
             painter.drawText(QPointF(end + 2 * _SPACE, box.caption.top() + metrics.ascent() + 1), text)
             for dash in (0, 5):
@@ -155,8 +171,7 @@ def _crossed(frame: Frame, box: PaneBox, place: QRectF) -> bool:
 
 def _time_words(painter: QPainter, frame: Frame) -> None:
     axis, colours = frame.scene.layout.axis, frame.scene.colours
-    plain, bold = painter.font(), QFont(painter.font())
-    bold.setBold(True)
+    plain, bold = painter.font(), _bold(painter.font())
     free = float(axis.left() - 20)
     for tick in frame.ticks:
         painter.setFont(bold if tick.strong else plain)

@@ -6,7 +6,7 @@ from datetime import tzinfo
 
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRect, QSize, Qt, Signal
-from PySide6.QtGui import QFont, QPainter, QPaintEvent
+from PySide6.QtGui import QAccessible, QFont, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
 from desktop.picture.axes import day_label
@@ -34,6 +34,8 @@ class TrendView(QWidget):
     status_changed  what is seen, in words: the stretch of time, and whether it is thinned
     """
 
+    spoken_role = QAccessible.Role.Chart
+
     cursor_moved = Signal(object)
     view_changed = Signal(object, object)
     status_changed = Signal(str)
@@ -51,6 +53,7 @@ class TrendView(QWidget):
         self._frame: Frame | None = None
         self._painter = TrendPainter()
         self._status = ""
+        self._wordings: tuple[str, ...] = ()
         self._chooser = CurveChooser(self)
         self._chooser.chosen.connect(self.show_curves)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -86,10 +89,11 @@ class TrendView(QWidget):
 
     def set_cursor(self, instant: int, keep_in_view: bool = False) -> None:
         """Put the cursor at an instant (UTC nanoseconds); nothing is emitted but a change of view."""
+        self._repaint_flag()
         self._cursor = instant
         if keep_in_view and self._window is not None:
             self._go(self._window.showing(instant))
-        self.update()
+        self._repaint_flag()
 
     def set_theme(self, theme: str) -> None:
         """`light` or `dark`."""
@@ -161,7 +165,13 @@ class TrendView(QWidget):
 
     def instant_at(self, x: float) -> int | None:
         """The instant at a place of the widget, UTC nanoseconds."""
-        return None if self._frame is None else self._frame.instant_at(x)
+        if self._frame is not None:
+            return self._frame.instant_at(x)
+        if self._window is None:
+            return None
+        # Another window of time that isn't drawn yet: a hand may be quicker than the next frame.
+        parts = self.parts()
+        return self._window.start + round((x - parts.left) / parts.width * self._window.span)
 
     def place_of(self, instant: int) -> float | None:
         """Where an instant lies in the widget."""
@@ -206,7 +216,7 @@ class TrendView(QWidget):
         texts = {}
         for series in self._curves():
             value = float(series.values()[row]) if row >= 0 else float("nan")
-            texts[series.key] = str(Phrase("{value:" + series.unit + "}", value=value))
+            texts[series.key] = str(Phrase(f"{{value:{series.unit}}}", value=value))
         return texts
 
     # Drawing
@@ -312,13 +322,26 @@ class TrendView(QWidget):
         if moved:
             self.view_changed.emit(window.start, window.stop)
 
+    def _repaint_flag(self) -> None:
+        """Repaint what changes with the cursor: its line, the times below and the values above the panes."""
+        if self._frame is None or self._cursor is None:
+            self.update()
+            return
+        layout = self._frame.scene.layout
+        x = round(self._frame.x_of(self._cursor))
+        self.update(QRect(x - 3, layout.lane.top(), 7, layout.axis.bottom() - layout.lane.top()))
+        self.update(QRect(0, layout.axis.top(), self.width(), layout.status.top() - layout.axis.top()))
+        for box in layout.panes:
+            self.update(QRect(0, box.caption.top(), self.width(), box.caption.height()))
+
     # The status line
 
     def _tell_status(self, frame: Frame) -> None:
         parts = [self._stretch(frame), thinning_text(frame)]
         if frame.scene.layout.unseen:
             parts.append(str(Phrase("panes without room: {count}", count=str(frame.scene.layout.unseen))))
-        text = " · ".join(parts)
+        self._wordings = tuple(" · ".join(parts[:count]) for count in range(len(parts), 0, -1))
+        text = self._wordings[0]
         if text != self._status:
             self._status = text
             self.setAccessibleDescription(text)
@@ -342,7 +365,8 @@ class TrendView(QWidget):
         room = self._chooser.x() - status.left() - 10
         painter.setPen(self._colours("muted"))
         metrics = painter.fontMetrics()
-        text = metrics.elidedText(self._status, Qt.TextElideMode.ElideRight, room)
+        fitting = (each for each in self._wordings if metrics.horizontalAdvance(each) <= room)
+        text = next(fitting, "")
         painter.drawText(
             QRect(status.left(), status.top(), room, status.height()), Qt.AlignmentFlag.AlignVCenter, text
         )

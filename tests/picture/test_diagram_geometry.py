@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 
 import pytest
 from diagram_geometry import common, ends_of, everything, water
@@ -13,7 +14,7 @@ from desktop.flow.streams import SINKS, SOURCES
 from desktop.picture.diagram import Picture, layout
 from desktop.picture.diagram.examples import examples
 from desktop.picture.diagram.shapes import Area, Box, Point, Text, bounds, flattened
-from desktop.review.moment import Moment
+from desktop.review.moment import GapNow, Moment
 
 SEEDS = range(1200)
 
@@ -187,7 +188,14 @@ def test_every_unaccounted_power_has_its_stub(drawn: list[tuple[Moment, Picture]
                 assert gap.place not in stubs
             elif gap.place in bars:
                 stub, bar = bounds(stubs[gap.place].path), bars[gap.place]
-                assert stub.height == pytest.approx(abs(gap.value) * picture.scale)
+                whole = abs(gap.value) * picture.scale
+                if stubs[gap.place].width:
+                    assert stub.height == pytest.approx(whole)
+                    assert not any(
+                        "not to scale" in text.text for text in picture.texts if text.of == gap.place
+                    )
+                else:
+                    assert stub.height < whole
                 assert stub.right == pytest.approx(bar.left)
                 assert bar.top < stub.top
                 assert stub.bottom < bar.bottom
@@ -222,6 +230,14 @@ def test_more_power_than_room_narrows_the_whole_picture() -> None:
     flooded = same_plant_other_powers(moment, 20.0)
     one, two = (layout(each, 920, 440, plain_measure(1.0)) for each in (moment, flooded))
     assert two.scale < one.scale / 2
+
+
+def test_a_meter_that_is_wrong_without_bound_leaves_the_picture_readable() -> None:
+    moment = examples()["charging"]
+    lost = replace(moment, gaps=(GapNow("ac", 90_000.0, 500.0, True),))
+    one, two = (layout(each, 1440, 700, plain_measure(1.0)) for each in (moment, lost))
+    assert two.scale > 0.7 * one.scale
+    assert any(text.text == "90.00 kW ± 0.50 kW goes missing (not to scale)" for text in two.texts)
 
 
 @pytest.mark.parametrize("name", sorted(examples()))

@@ -166,6 +166,15 @@ def test_the_level_is_the_state_of_charge(soc: float) -> None:
     assert f"{soc:.0f} %" in texts_of(picture, "battery")
 
 
+@pytest.mark.parametrize("size", [(640, 360), (846, 242), (885, 345), (1400, 800)])
+def test_the_state_of_charge_is_told_on_every_page(size: tuple[int, int]) -> None:
+    for name in ("everything", "charging", "sunny"):
+        for soc in range(0, 101, 5):
+            moment = examples()[name]
+            picture = drawn(replace(moment, battery=replace(moment.battery, soc=float(soc))), *size)
+            assert any(f"{soc} %" in text for text in texts_of(picture, "battery")), (name, soc)
+
+
 def test_a_rating_that_nobody_gave_is_called_about() -> None:
     moment = example({("generator", "load"): 900.0})
     streams = {**moment.streams, "load": replace(moment.streams["load"], rated=None)}

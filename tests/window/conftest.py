@@ -19,6 +19,8 @@ from desktop.window.shot import dismiss
 from drivers.plant import export
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+# Where nothing was chosen the window speaks the system's language; the tests read English.
+os.environ["LC_ALL"] = "C.UTF-8"
 
 
 @pytest.fixture(scope="session")

@@ -82,6 +82,7 @@ def test_what_stands_still_is_laid_out_and_painted_once(
 
     monkeypatch.setattr(diagram, "layout", counted)
     monkeypatch.setattr(diagram, "DiagramPainter", Counted)
+    view.set_motion(True)
     view.show()
     view.show_moment(examples()["charging"])
     for _ in range(5):

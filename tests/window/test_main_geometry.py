@@ -22,6 +22,8 @@ def words(top: QWidget) -> list[QWidget]:
 
 
 def told(widget: QWidget) -> str:
+    if isinstance(widget, QLabel) and widget.buddy() is not None:
+        return widget.text().replace("&", "")
     return widget.currentText() if isinstance(widget, QComboBox) else widget.text()
 
 
@@ -34,7 +36,7 @@ def needed(label: QWidget) -> tuple[int, int]:
     if isinstance(label, (QLineEdit, Elided)):
         return 0, label.fontMetrics().height()
     if isinstance(label, QLabel):
-        box = label.fontMetrics().boundingRect(label.text())
+        box = label.fontMetrics().boundingRect(told(label))
         return box.width(), label.fontMetrics().height()
     hint = label.minimumSizeHint()
     return hint.width(), hint.height()

@@ -122,7 +122,7 @@ class _Surveyor:
         self.gate = letters.small + 0.3 * self.em if plan.gate and style < 3 else 0.0
         self.top = self.margin + (letters.small + 0.3 * self.em if STYLES[style].bus_names else 0.0)
         self.line = letters.small * STYLES[style].detail / 0.85
-        self.bottom = self.margin + max((2.4 if style < 3 else 1.2) * self.em, self.line + 0.4 * self.em)
+        self.bottom = self.margin + max((1.5 if style < 3 else 1.2) * self.em, self.line + 0.4 * self.em)
         self.has_ac = any(name in self.capacity for name in (*LEFT_AC, *RIGHT_AC, "converter"))
         self.has_dc = any(name in self.capacity for name in (*LEFT_DC, *RIGHT_DC, "converter"))
         self._columns()

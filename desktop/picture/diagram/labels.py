@@ -8,20 +8,20 @@ from dataclasses import dataclass
 
 from desktop.picture.diagram.flows import Flow
 from desktop.review.moment import GeneratorNow, Moment
-from desktop.words import Phrase
+from desktop.words import Phrase, template
 
 NAMES: dict[str, str] = {
-    "grid": "Grid",
-    "generator": "Generator",
-    "solar_ac": "Solar",
-    "solar": "Solar",
-    "load": "House loads",
-    "dc_load": "DC loads",
-    "battery": "Battery",
-    "loss": "Losses",
+    "grid": template("Grid"),
+    "generator": template("Generator"),
+    "solar_ac": template("Solar"),
+    "solar": template("Solar"),
+    "load": template("House loads"),
+    "dc_load": template("DC loads"),
+    "battery": template("Battery"),
+    "loss": template("Losses"),
 }
 
-_SUNS = {"solar": "Solar DC", "solar_ac": "Solar AC"}
+_SUNS = {"solar": template("Solar DC"), "solar_ac": template("Solar AC")}
 
 WIDEST_VALUE = Phrase("{value:W}", value=88_880.0)
 """No value of a household is shown wider: columns are laid out for this one, so that they don't move."""
@@ -66,7 +66,7 @@ def over(moment: Moment, key: str) -> bool:
 
 def _details(moment: Moment, flow: Flow, untold: Collection[str]) -> Iterator[Phrase]:
     if flow.stream == "grid":
-        yield from _direction(flow, "import", "export")
+        yield from _direction(flow, template("import"), template("export"))
     elif flow.stream == "battery":
         yield from _of_battery(moment, flow, untold)
     elif flow.stream == "generator":
@@ -101,7 +101,7 @@ def _of_battery(moment: Moment, flow: Flow, untold: Collection[str]) -> Iterator
     battery = moment.battery
     if "level" in untold:
         yield _quantity("{value:%}", battery.soc)
-    yield from _direction(flow, "charging", "discharging")
+    yield from _direction(flow, template("charging"), template("discharging"))
     yield _quantity("{value:V}", battery.voltage)
     yield _quantity("{value:A}", abs(battery.current))
     if "target" in untold:
@@ -116,8 +116,8 @@ def _direction(flow: Flow, forward: str, backward: str) -> Iterator[Phrase]:
 
 
 def _of_rating(flow: Flow) -> Phrase:
-    template = "of about {rated:W}" if flow.capacity_assumed else "of {rated:W}"
-    return Phrase(template, rated=flow.capacity)
+    about, exactly = template("of about {rated:W}"), template("of {rated:W}")
+    return Phrase(about if flow.capacity_assumed else exactly, rated=flow.capacity)
 
 
 def _quantity(template: str, value: float) -> Phrase:

@@ -29,9 +29,12 @@ from desktop.picture.diagram.reservoir import Reservoir
 from desktop.picture.diagram.shapes import Area, Box, Drawing, Mark, Measure, Picture, Text, bounds
 from desktop.picture.diagram.stubs import STUB_PAD, draw_stub, quiet_lines, stub_room
 from desktop.review.moment import GapNow, Moment
-from desktop.words import Phrase, tr
+from desktop.words import Phrase, template, tr
 
-_BUS_NAMES = {"ac": "AC bus", "dc": "DC bus"}
+_BUS_NAMES = {"ac": template("AC bus"), "dc": template("DC bus")}
+_LEAST_SHARE = 0.75
+"""Of its scale, what unaccounted power leaves to the picture; a stub that is still too wide is torn off."""
+
 _DETAIL_TEMPLATE = Phrase("{current:A} · {volts:V}", current=188.8, volts=230.0)
 
 
@@ -131,9 +134,11 @@ class _Layout:
                 room = max(room - (len(legs) - 1) * between(legs, room, self.em), 1.0)
             if need > 0:
                 scale = min(scale, room / need)
+        whole = scale
         for gap in self._shown_gaps():
             scale = min(scale, stub_room(self.frame.stubs[gap.place]) / abs(gap.value))
-        return scale
+        # A meter may be wrong without bound; the rest of the picture has to stay readable.
+        return max(scale, _LEAST_SHARE * whole)
 
     def _shown_gaps(self) -> list[GapNow]:
         return [

@@ -10,7 +10,7 @@ from desktop.picture.diagram.flows import Flow
 from desktop.picture.diagram.frame import Lane
 from desktop.picture.diagram.lettering import put_line, shortened, stacked
 from desktop.picture.diagram.shapes import Area, Box, Drawing, Line, Measure, Text
-from desktop.words import Phrase, tr
+from desktop.words import Phrase, template, tr
 
 _DRIPS = ((0.55, 0.16), (0.72, 0.1), (0.85, 0.06), (0.95, 0.03))
 """Where along its course the trickle breaks up, and how long each piece still is, as shares of its length."""
@@ -30,9 +30,9 @@ def _doing(flows: Mapping[str, Flow]) -> str:
     sides = [flows[name] for name in ("converter_ac", "converter_dc") if name in flows]
     moving = [flow for flow in sides if flow.known and not flow.still]
     if not moving:
-        return "converter"
+        return template("converter")
     forward = max(moving, key=lambda flow: flow.watts).forward
-    return "charger" if forward else "inverter"
+    return template("charger") if forward else template("inverter")
 
 
 def draw_losses(

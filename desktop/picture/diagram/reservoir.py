@@ -9,7 +9,7 @@ from itertools import product
 from desktop.picture.diagram.lettering import put_line
 from desktop.picture.diagram.shapes import Area, Box, Drawing, Line, Measure, Path, Text
 from desktop.review.moment import BatteryNow
-from desktop.words import Phrase
+from desktop.words import Phrase, template
 
 _PAD = 3.0
 
@@ -41,9 +41,21 @@ class Reservoir:
             water = Box(tank.left, self._surface, tank.right, tank.bottom)
             drawing.areas.append(Area("stored", water.path(), "stored", "battery", "battery"))
             self._across(drawing, self._surface, Line("surface", (), "battery", 2.0, None, "battery"))
-        self._marks(drawing, with_names=with_names)
+        marks = self._marks(drawing)
         self._walls(drawing)
+        self._words(drawing, marks if with_names else [])
+
+    def _words(self, drawing: Drawing, marks: list[tuple[float, str]]) -> None:
+        """Names of marks and the state of charge, which comes first where there isn't room for all."""
+        free, said = list(self._taken), len(drawing.texts)
+        self._names(drawing, marks)
         self._tell(drawing)
+        if "level" not in self.told:
+            del drawing.texts[said:]
+            self._taken = free
+            self.told.clear()
+            self._tell(drawing)
+            self._names(drawing, marks)
 
     def _level(self, percent: float) -> float:
         return self._tank.bottom - self._tank.height * min(max(percent, 0.0), 100.0) / 100
@@ -64,16 +76,23 @@ class Reservoir:
         high: Path = (("M", tank.left, tank.top), ("L", tank.left, rim))
         drawing.lines += [Line("wall", path, "bar", thick, None, "battery") for path in (low, high)]
 
-    def _marks(self, drawing: Drawing, *, with_names: bool) -> None:
+    def _marks(self, drawing: Drawing) -> list[tuple[float, str]]:
+        """Draw the marks. Their levels in percent, with the templates of their names."""
         battery = self._battery
-        named = ((battery.target_soc, "target {soc:%}"), (battery.reserve_soc, "reserve {soc:%}"))
+        named = (
+            (battery.target_soc, template("target {soc:%}")),
+            (battery.reserve_soc, template("reserve {soc:%}")),
+        )
         levels = [(percent, name) for percent, name in named if math.isfinite(percent) and 0 < percent < 100]
         self._taken += [self._level(percent) for percent, _ in levels]
-        for percent, name in levels:
+        for percent, _ in levels:
             level = self._level(percent)
             self._across(drawing, level, Line("mark", (), "text", 1.0, (4.0, 3.0), "battery"))
-            if with_names:
-                self._name(drawing, level, name.split()[0], str(Phrase(name, soc=percent)))
+        return levels
+
+    def _names(self, drawing: Drawing, marks: list[tuple[float, str]]) -> None:
+        for percent, name in marks:
+            self._name(drawing, self._level(percent), name.split()[0], str(Phrase(name, soc=percent)))
 
     def _name(self, drawing: Drawing, level: float, name: str, text: str) -> None:
         """A mark's name close above its line, if nothing else is there."""
@@ -92,7 +111,7 @@ class Reservoir:
         """The state of charge in the first free place: in the water, above it, anywhere else."""
         tank, surface = self._tank, self._surface
         text = str(Phrase("{soc:%}", soc=self._battery.soc))
-        sizes = (1.5, 1.2, 1.0) if self._known else (0.85,)
+        sizes = (1.5, 1.2, 1.0, 0.85, 0.7) if self._known else (0.85,)
         good = ((surface + tank.bottom) / 2, (tank.top + surface) / 2)
         other = tuple(tank.bottom - tank.height * share for share in (0.5, 0.35, 0.65, 0.1, 0.9))
         for middle, size in (*product(good, sizes), *product(other, sizes)):

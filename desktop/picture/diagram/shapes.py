@@ -71,7 +71,7 @@ class Area:
     stream  the stream that it belongs to, or the place of a stub or bus
     source  whose water it is
     watts   what its width stands for
-    width   its width across the flow, px
+    width   its width across the flow, px; 0 where that isn't to scale
     """
 
     kind: AreaKind
@@ -119,7 +119,7 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """The shape of a severity beside a text: triangle, diamond or disc."""
+    """The shape of a severity beside a text: triangle, diamond or ring."""
 
     severity: Literal["act now", "attend", "note"]
     centre: Point

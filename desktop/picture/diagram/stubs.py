@@ -5,20 +5,33 @@ from __future__ import annotations
 from dataclasses import replace
 
 from desktop.picture.diagram.lettering import put_line
-from desktop.picture.diagram.shapes import Area, Box, Current, Drawing, Line, Mark, Measure, Text
+from desktop.picture.diagram.shapes import (
+    Area,
+    Box,
+    Current,
+    Drawing,
+    Line,
+    Mark,
+    Measure,
+    Path,
+    Step,
+    Text,
+)
 from desktop.review.moment import GapNow
-from desktop.words import Phrase
+from desktop.words import Phrase, template
 
 STUB_PAD = 3.0
 """Pixels between a stub and the ends of its room."""
 
-_MISSING = "{value:W} ± {sd:W} goes missing"
-_UNSEEN = "{value:W} ± {sd:W} more leaves than enters"
-_SHORT = "{value:W} ± {sd:W}"
+_MISSING = template("{value:W} ± {sd:W} goes missing")
+_UNSEEN = template("{value:W} ± {sd:W} more leaves than enters")
+_TORN = template("{value:W} ± {sd:W} goes missing (not to scale)")
+_TORN_UNSEEN = template("{value:W} ± {sd:W} more leaves than enters (not to scale)")
+_SHORT = template("{value:W} ± {sd:W}")
 
 
 def stub_room(room: Box) -> float:
-    """How wide a stub may be in its room, px."""
+    """How wide a stub may be in its room, px. What would be wider is torn off."""
     return max(room.height - 2 * STUB_PAD, 1.0)
 
 
@@ -27,25 +40,42 @@ def draw_stub(
 ) -> Box:
     """The stub, as wide as what is missing; its arrow points out of the bus where power goes missing, else into it.
 
+    One that is wider than its room is torn off at its lower edge, and says that it isn't to scale.
+
     room  where the stub may be drawn; the bus is at its right
     left  how far to the left its words may reach
     Returns the stub.
     """
-    wide = abs(gap.value) * scale
+    wide = min(abs(gap.value) * scale, stub_room(room))
+    torn = wide < 0.999 * abs(gap.value) * scale
     high = measure("0", 0.85, True)[1]
     middle = room.top + STUB_PAD + max(wide, min(high, room.height - 2 * STUB_PAD)) / 2
     if gap.place == "both":
         middle = room.centre[1]
     stub = Box(room.left + 1.1 * em, middle - wide / 2, room.right, middle + wide / 2)
-    drawing.areas.append(Area("stub", stub.path(), "unaccounted", gap.place, "", abs(gap.value), wide))
+    path = _torn(stub, em) if torn else stub.path()
+    to_scale = 0.0 if torn else wide
+    drawing.areas.append(Area("stub", path, "unaccounted", gap.place, "", abs(gap.value), to_scale))
     ends = (room.left + 1.1 * em, room.left) if gap.value > 0 else (room.left, room.left + 1.1 * em)
     arrow = (("M", ends[0], middle), ("L", ends[1], middle))
     drawing.currents.append(Current(arrow, 1.2 * em, gap.place, "unaccounted"))
-    _spread(drawing, gap, stub, room, scale)
+    if not torn:
+        _spread(drawing, gap, stub, room, scale)
     top = max(min(middle - high / 2 - 1, room.bottom - high - 2), room.top)
     words = Box(left, top, room.left - 0.3 * em, top + high + 2)
-    _words(drawing, gap, words, em, measure)
+    _words(drawing, gap, words, em, measure, torn)
     return stub
+
+
+def _torn(stub: Box, em: float) -> Path:
+    """The outline of a stub whose lower edge is torn."""
+    tooth = min(0.3 * em, 0.4 * stub.height)
+    teeth = max(2, round(stub.width / (0.7 * em)))
+    edge: list[Step] = []
+    for number in range(2 * teeth + 1):
+        x = stub.right - stub.width * number / (2 * teeth)
+        edge.append(("L", x, stub.bottom - (tooth if number % 2 else 0.0)))
+    return (("M", stub.left, stub.top), ("L", stub.right, stub.top), *edge, ("Z",))
 
 
 def _spread(drawing: Drawing, gap: GapNow, stub: Box, room: Box, scale: float) -> None:
@@ -65,14 +95,17 @@ def _spread(drawing: Drawing, gap: GapNow, stub: Box, room: Box, scale: float) -
         drawing.lines.append(Line("spread", cap, "text", 1.6, None, gap.place))
 
 
-def _words(drawing: Drawing, gap: GapNow, words: Box, em: float, measure: Measure) -> None:
+def _words(drawing: Drawing, gap: GapNow, words: Box, em: float, measure: Measure, torn: bool) -> None:
     size = 0.8 * em
     room = Box(words.left + 1.5 * size, words.top, words.right, words.bottom)
-    long, short = (
-        Text(str(Phrase(template, value=abs(gap.value), sd=gap.sd)), room, "unaccounted", 0.85, True, "right")
-        for template in (_MISSING if gap.value > 0 else _UNSEEN, _SHORT)
-    )
-    for line in (long, short, replace(short, size=0.6), replace(short, size=0.45)):
+    templates = [_MISSING if gap.value > 0 else _UNSEEN, _SHORT]
+    if torn:
+        templates.insert(0, _TORN if gap.value > 0 else _TORN_UNSEEN)
+    lines = [
+        Text(str(Phrase(each, value=abs(gap.value), sd=gap.sd)), room, "unaccounted", 0.85, True, "right")
+        for each in templates
+    ]
+    for line in (*lines, replace(lines[-1], size=0.6), replace(lines[-1], size=0.45)):
         put = put_line(drawing, replace(line, of=gap.place), room, measure)
         if put is not None:
             drawing.marks.append(Mark("attend", (put.box.left - 0.9 * size, put.box.centre[1]), size))

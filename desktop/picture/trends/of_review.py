@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.charging.derating import rated_w
+from desktop.diagnosis import bands
 from desktop.diagnosis.finding import Finding
 from desktop.flow.learned import Learned
 from desktop.flow.streams import CHANNEL_OF, GAPS, STREAMS
@@ -28,7 +29,8 @@ PANES = (
     Pane("power", Phrase("Power"), "kW", 1e-3, "zero"),
     Pane("soc", Phrase("State of charge"), "%", most=(0.0, 100.0)),
     Pane("generator_current", Phrase("Generator current"), "A", base="zero"),
-    Pane("generator_frequency", Phrase("Generator frequency"), "Hz", base="running"),
+    # A governor holds speed to some per cent, so what lies far below is a start, a stop or a stall.
+    Pane("generator_frequency", Phrase("Generator frequency"), "Hz", base="running", running=0.9),
     Pane("generator_voltage", Phrase("Generator voltage"), "V", base="running"),
     Pane("battery_voltage", Phrase("Battery voltage"), "V", base="running"),
     Pane("battery_current", Phrase("Battery current"), "A", base="zero"),
@@ -119,7 +121,7 @@ class ReviewTrends:
         self._review, self._learned = review, review.learned
         self._carries.look(review, self.revision)
         self.series = tuple(_curves(review, self._carries))
-        self.limits = tuple(_limits(review.site, review.recording, review.learned.volts))
+        self.limits = tuple(_limits(review.site, review.recording, review.learned))
         self.bands = tuple(_bands(review.findings))
         self.bridge = round(review.learned.gap_s * _SECOND)
 
@@ -224,9 +226,9 @@ def _unaccounted(review: Reviewed, place: str) -> Callable[[], Values]:
     return lambda: review.unaccounted(place)
 
 
-def _limits(site: Site, recording: Recording, volts: float) -> list[LimitLine]:
-    generator, battery = site.generator, site.battery
-    lines: list[LimitLine] = []
+def _limits(site: Site, recording: Recording, learned: Learned) -> list[LimitLine]:
+    generator, battery, volts = site.generator, site.battery, learned.volts
+    lines = _electrical(site, learned)
     if site.input.limit_a is not None:
         lines.append(LimitLine("generator_current", site.input.limit_a, Phrase("input limit")))
         if not math.isnan(volts):
@@ -245,6 +247,19 @@ def _limits(site: Site, recording: Recording, volts: float) -> list[LimitLine]:
     return lines
 
 
+def _electrical(site: Site, learned: Learned) -> list[LimitLine]:
+    """Between which frequencies and voltages a generator runs well."""
+    lines: list[LimitLine] = []
+    for pane, nominal, stated, ends in (
+        ("generator_frequency", learned.hz, site.generator.hz, (bands.LOWEST_HZ, bands.HIGHEST_HZ)),
+        ("generator_voltage", learned.volts, site.generator.volts, (bands.LOWEST_V, bands.HIGHEST_V)),
+    ):
+        if math.isfinite(nominal):
+            for share, name in zip(ends, (Phrase("lowest"), Phrase("highest")), strict=True):
+                lines.append(LimitLine(pane, share * nominal, name, assumed=stated is None))
+    return lines
+
+
 def _bands(findings: Sequence[Finding]) -> list[Band]:
-    bands = [Band(each.start, each.end, each.severity, each.title) for each in findings]
-    return sorted(bands, key=lambda band: band.start)
+    found = [Band(each.start, each.end, each.severity, each.title) for each in findings]
+    return sorted(found, key=lambda band: band.start)

@@ -22,11 +22,12 @@ Base = Literal["zero", "running", "free"]
 class Pane:
     """One strip of the view; its curves share a unit and a value axis.
 
-    unit   the unit that is shown
-    scale  shown value = value × scale
-    base   "zero": the axis always holds zero; "running": what lies near zero (a machine that stands) is no
-           reason to stretch the axis; "free": the axis fits the values
-    most   greatest useful stretch of the axis in SI, None where there is none (0..100 for a percentage)
+    unit     the unit that is shown
+    scale    shown value = value × scale
+    base     "zero": the axis always holds zero; "running": what a machine shows that stands, starts or stops is
+             no reason to stretch the axis; "free": the axis fits the values
+    most     greatest useful stretch of the axis in SI, None where there is none (0..100 for a percentage)
+    running  with base "running": below this share of the greatest value the machine stands, starts or stops
     """
 
     key: str
@@ -35,6 +36,7 @@ class Pane:
     scale: float = 1.0
     base: Base = "free"
     most: tuple[float, float] | None = None
+    running: float = 0.8
 
 
 @dataclass(frozen=True, slots=True)

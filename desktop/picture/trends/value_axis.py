@@ -11,9 +11,6 @@ from desktop.picture.axes import value_label, value_step, value_ticks
 from desktop.picture.trends.columns import Points, Spans
 from desktop.picture.trends.source import Pane
 
-_RUNNING_SHARE = 0.8
-"""Of the greatest value shown: what lies below belongs to a machine that stands, starts or stops."""
-
 _LEAST = 0.01
 """In shown units, the shortest stretch of an axis."""
 
@@ -51,7 +48,7 @@ def value_axis(pane: Pane, drawn: Iterable[Points | Spans], limits: Iterable[flo
     lows, highs = _extremes(drawn)
     shelf = False
     if pane.base == "running" and len(highs):
-        threshold = _RUNNING_SHARE * float(np.max(highs))
+        threshold = pane.running * float(np.max(highs))
         both = np.concatenate([lows, highs])
         running = both[both > threshold]
         shelf = 0 < len(running) < len(both)

@@ -1,0 +1,1 @@
+"""The site sheet as something to be edited: what its keys mean, and changes that keep comments and order."""

@@ -1,0 +1,1 @@
+"""SunSpec: devices that describe themselves by a chain of information models."""
