@@ -77,6 +77,14 @@ def test_the_wheel_zooms_about_the_pointer(view: TrendView) -> None:
     assert window(view).fits
 
 
+def test_turns_of_the_wheel_that_come_before_the_next_frame_zoom_about_the_pointer(view: TrendView) -> None:
+    at = place(view, NOON + 5400 * S)
+    view.set_cursor(NOON)
+    for _ in range(3):
+        wheel(view, at, 1)
+    assert view.instant_at(at.x()) == pytest.approx(NOON + 5400 * S, abs=window(view).span / 100)
+
+
 def test_a_sideways_wheel_moves(view: TrendView) -> None:
     view.show_between(NOON + 3000 * S, NOON + 4000 * S)
     before = window(view)
