@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Protocol
 
+import numpy as np
+from numpy.typing import NDArray
+
 from desktop.charging.sessions import Session
 from desktop.diagnosis.finding import SEVERITIES, Finding
 from recordings.recording import Recording
@@ -60,11 +63,15 @@ class Told(Protocol):
     def sessions(self) -> Sequence[Session]:
         """When the generator carried load."""
 
+    def stream(self, name: str) -> NDArray[np.float32]:
+        """(n,) reconciled power of a stream, W."""
+
 
 def most_telling(review: Told) -> int:
-    """The instant to show first: in the most urgent finding, else in the longest session, else the end.
+    """The instant to show first: in the most urgent finding, else in the longest session, else the busiest.
 
-    In a finding it is its first third: late enough to see what came of it, early enough to see it stand.
+    The busiest is the one in which the battery is charged hardest; the end, where nothing tells. In a finding it
+    is its first third: late enough to see what came of it, early enough to see it stand.
     """
     time = review.recording.time
     if not len(time):
@@ -78,4 +85,5 @@ def most_telling(review: Told) -> int:
     if review.sessions:
         longest = max(review.sessions, key=lambda each: each.end - each.start)
         return (longest.start + longest.end) // 2
-    return last
+    charged = np.nan_to_num(review.stream("battery"), nan=0.0)
+    return int(time[int(charged.argmax())]) if charged.max() > 0 else last

@@ -135,7 +135,7 @@ def test_stale_moments_say_so_and_stand_still() -> None:
 
 def test_balance_is_quiet_when_it_is_kept_and_a_stub_when_not() -> None:
     kept = drawn(examples()["charging"])
-    assert texts_of(kept, "balance") == ["In balance: −20 W ± 0.11 kW not accounted for"]
+    assert texts_of(kept, "balance") == ["In balance (−20 W ± 0.11 kW unaccounted)"]
     missing = drawn(examples()["unaccounted"])
     assert texts_of(missing, "balance") == []
     assert texts_of(missing, "ac")[0] == "0.62 kW ± 90 W goes missing"

@@ -119,7 +119,7 @@ def quiet_lines(gaps: tuple[GapNow, ...]) -> tuple[Phrase, ...]:
     widest = max(gaps, key=lambda gap: abs(gap.value))
     value, sd = widest.value, widest.sd
     return (
-        Phrase("In balance: {value:W} ± {sd:W} not accounted for", value=value, sd=sd),
-        Phrase("In balance: {value:W} ± {sd:W}", value=value, sd=sd),
+        Phrase("In balance ({value:W} ± {sd:W} unaccounted)", value=value, sd=sd),
+        Phrase("In balance ({value:W} ± {sd:W})", value=value, sd=sd),
         Phrase("In balance"),
     )
