@@ -128,8 +128,8 @@ class Board(QWidget):
         self.replay.set_recording(cursor.first, cursor.last, zone)
         self.replay.set_findings(ready.trends.bands)
         start = most_telling(review) if instant is None else instant
-        cursor.move(start)
-        self._follow(cursor.instant)
+        cursor.place(start)
+        self._point(cursor.instant)
         self.pace.now()
 
     def show_like(self, other: Board) -> None:
@@ -175,9 +175,12 @@ class Board(QWidget):
         self.pace.stop()
 
     def _follow(self, instant: int) -> None:
+        self._point(instant)
+        self.pace.ask()
+
+    def _point(self, instant: int) -> None:
         self.trends.set_cursor(instant, keep_in_view=True)
         self.replay.set_instant(instant)
-        self.pace.ask()
 
     def _reveal(self, row: QModelIndex) -> None:
         listed = self.findings.list

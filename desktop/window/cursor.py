@@ -38,14 +38,17 @@ class Cursor:
         self.first, self.last = first, max(first, last)
         self._instant = min(max(self._instant, self.first), self.last)
 
+    def place(self, instant: int) -> None:
+        """Be at an instant, as near as there is, without a word."""
+        self._instant = min(max(int(instant), self.first), self.last)
+
     def move(self, instant: int) -> None:
         """Go to an instant, as near as there is."""
-        instant = min(max(int(instant), self.first), self.last)
-        if instant == self._instant:
-            return
-        self._instant = instant
-        for watcher in self._watchers:
-            watcher(instant)
+        before = self._instant
+        self.place(instant)
+        if self._instant != before:
+            for watcher in self._watchers:
+                watcher(self._instant)
 
 
 class Told(Protocol):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,6 +26,8 @@ Progress = Callable[[str, float], None]
 Work = Callable[[Progress], tuple[str, object]]
 
 _WAIT_S = 10.0
+_PAINTED_S = 0.03
+"""The window paints first that something is under way; the thread would only keep it from doing so."""
 _READING, _REVIEWING = 0.5, 0.45
 
 
@@ -124,6 +127,7 @@ class Opener(QObject):
                 raise _StoppedError
             self._told.emit(token, "progressed", (stage, share))
 
+        time.sleep(_PAINTED_S)
         try:
             self._told.emit(token, *_asking(wanted, lambda: work(progress)))
         except _StoppedError:
