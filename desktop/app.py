@@ -10,6 +10,7 @@ import sys
 import warnings
 from collections.abc import Sequence
 from importlib import import_module
+from typing import NoReturn
 
 from desktop.languages import NAMES
 from recordings.errors import HeadraceError, UsageError
@@ -50,7 +51,7 @@ def _told(line: str, status: int = 2) -> int:
 
 
 class _Parser(argparse.ArgumentParser):
-    def error(self, message: str) -> None:  # type: ignore[override]  # argparse says NoReturn; so do we, by raising
+    def error(self, message: str) -> NoReturn:
         raise SystemExit(_told(str(UsageError(message, mend=f"see {self.prog} --help"))))
 
 

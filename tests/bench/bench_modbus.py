@@ -65,8 +65,7 @@ def main(polls: int) -> None:
     finally:
         link.close()
         bare.close()
-        server.stdin.close()  # type: ignore[union-attr]
-        server.wait(10)
+        server.communicate(timeout=10)
 
 
 if __name__ == "__main__":

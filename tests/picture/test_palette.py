@@ -9,30 +9,16 @@ import itertools
 
 import numpy as np
 import pytest
+from colour_vision import VISION, WHITE, XYZ
 
 from desktop.picture.palette import SEVERE, TEXT_ON, THEMES, WATERS, Theme, contrast, linear
-
-VISION = {
-    "usual": np.eye(3),
-    "deuteranopia": np.array(
-        [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]]
-    ),
-    "protanopia": np.array(
-        [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]]
-    ),
-}
-
-_XYZ = np.array(
-    [[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750], [0.0193339, 0.1191920, 0.9503041]]
-)
-_WHITE = np.array([0.95047, 1.0, 1.08883])
 
 BOTH_THEMES = pytest.mark.parametrize("theme", THEMES.values(), ids=lambda theme: theme.name)
 
 
 def lab(colour: str, vision: str) -> np.ndarray:
     seen = np.clip(VISION[vision] @ np.array(linear(colour)), 0, 1)
-    share = _XYZ @ seen / _WHITE
+    share = XYZ @ seen / WHITE
     f = np.where(share > 216 / 24389, np.cbrt(share), (24389 / 27 * share + 16) / 116)
     return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
 

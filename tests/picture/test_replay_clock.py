@@ -3,6 +3,7 @@
 from zoneinfo import ZoneInfo
 
 import pytest
+from hand_clock import Seconds
 
 from desktop.picture.replay import Loop, ReplayClock, next_of, position_text, previous_of, typed_instant
 from recordings.errors import UsageError
@@ -11,14 +12,6 @@ S = 1_000_000_000
 BERLIN = ZoneInfo("Europe/Berlin")
 NOON = 1_771_066_800 * S
 """2026-02-14 12:00 in Berlin."""
-
-
-class Seconds:
-    def __init__(self) -> None:
-        self.passed = 0.0
-
-    def __call__(self) -> float:
-        return self.passed
 
 
 @pytest.fixture

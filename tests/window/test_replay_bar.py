@@ -1,6 +1,7 @@
 """The replay bar, worked by mouse and keys, with a clock of the test."""
 
 import pytest
+from hand_clock import Seconds
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QToolButton, QWidget
 from pytestqt.qtbot import QtBot
@@ -8,14 +9,6 @@ from trend_source import NOON, S, SmallSource
 
 from desktop.window.replay import ReplayBar
 from desktop.window.replay_track import Note
-
-
-class Seconds:
-    def __init__(self) -> None:
-        self.passed = 0.0
-
-    def __call__(self) -> float:
-        return self.passed
 
 
 @pytest.fixture
