@@ -8,8 +8,8 @@ from importlib.metadata import version
 from PySide6.QtCore import Qt, qVersion
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFrame, QScrollArea, QVBoxLayout, QWidget
 
-from desktop.window.page import Page
-from desktop.window.text import Text
+from desktop.window.parts.page import Page
+from desktop.window.parts.text import Text
 from desktop.words import template, tr
 
 CAUTIONS: tuple[str, ...] = (

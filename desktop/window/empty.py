@@ -9,8 +9,8 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from desktop.opening import Demo
-from desktop.window.page import Page
-from desktop.window.text import Text
+from desktop.window.parts.page import Page
+from desktop.window.parts.text import Text
 from desktop.words import tr
 
 _LINE = 40

@@ -21,14 +21,15 @@ from PySide6.QtWidgets import (
 )
 
 from desktop.opening import Demo, demos
-from desktop.window import export, fonts, language, theme
-from desktop.window.board import Board
+from desktop.window import export, language
+from desktop.window.board.board import Board
 from desktop.window.empty import EmptyPage
 from desktop.window.menus import Menus
 from desktop.window.notice import Notice
 from desktop.window.opening import Opener, Ready, Wanted, dropped_paths
 from desktop.window.settings import Opened, Settings
-from desktop.window.sheet_editing import SheetEditing
+from desktop.window.sheet.editing import SheetEditing
+from desktop.window.style import fonts, theme
 from desktop.words import Phrase, local, tr
 from recordings.errors import HeadraceError
 
@@ -112,7 +113,7 @@ class MainWindow(QMainWindow):
     def show_columns(self, wanted: Wanted, asked: ColumnQuestion) -> QDialog:
         """Ask which column is which; open what was wanted once that is settled."""
         # Few recordings leave anything to ask.
-        from desktop.window.columns_dialog import ColumnsDialog
+        from desktop.window.columns.dialog import ColumnsDialog
 
         self.notice.hide()
         dialog = ColumnsDialog(asked, not self._is_demo(wanted), self)

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QMenu
 
 from desktop.languages import NAMES
 from desktop.picture.replay import SPEEDS
-from desktop.window.fonts import TEXT_SCALES
+from desktop.window.style.fonts import TEXT_SCALES
 from desktop.words import Phrase, template, tr
 
 if TYPE_CHECKING:

@@ -6,10 +6,10 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
-from desktop.window.look import look
-from desktop.window.mark import Mark
-from desktop.window.panel import Panel
-from desktop.window.text import Text
+from desktop.window.parts.panel import Panel
+from desktop.window.parts.severity_mark import Mark
+from desktop.window.parts.text import Text
+from desktop.window.style.look import look
 from desktop.words import Phrase, tr
 
 _STEPS = 1000

@@ -9,9 +9,9 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSettings
 
-from desktop.window.fonts import TEXT_SCALES
 from desktop.window.language import LANGUAGES
-from desktop.window.theme import THEMES
+from desktop.window.style.fonts import TEXT_SCALES
+from desktop.window.style.theme import THEMES
 
 _MOST_RECENT = 10
 

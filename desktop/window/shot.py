@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QEvent, QRect, Qt
 from PySide6.QtWidgets import QApplication, QWidget
 
-from desktop.window import export, fonts
+from desktop.window import export
 from desktop.window.main import MainWindow
 from desktop.window.opening import prepared
 from desktop.window.settings import Forgotten, Settings
+from desktop.window.style import fonts
 from recordings.files import write_whole
 
 if TYPE_CHECKING:

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import QApplication
 
 from desktop.picture.trends.source import Band, LimitLine, Pane, Series
 from desktop.picture.trends.store import LevelStore
-from desktop.window.trends import TrendView
+from desktop.window.trends.view import TrendView
 from desktop.words import Phrase
 
 _SECOND = 1_000_000_000

@@ -11,11 +11,11 @@ from pytestqt.qtbot import QtBot
 
 from desktop.opening import open_recording
 from desktop.review import Review, review
-from desktop.window import fonts, theme
 from desktop.window.main import MainWindow
 from desktop.window.opening import Ready, Wanted, prepared
 from desktop.window.settings import Settings
 from desktop.window.shot import dismiss
+from desktop.window.style import fonts, theme
 from drivers.plant import export
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")

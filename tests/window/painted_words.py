@@ -11,8 +11,8 @@ from PySide6.QtCore import QPoint, QPointF, QRectF
 from PySide6.QtGui import QFont, QImage, QPaintDevice, QPaintEngine, QPainter, QPainterPath, QRegion
 from PySide6.QtWidgets import QAbstractScrollArea, QScrollArea, QWidget
 
-from desktop.window.trend_words import draw_words
-from desktop.window.trends import TrendView
+from desktop.window.trends.view import TrendView
+from desktop.window.trends.words import draw_words
 
 _METRICS = QPaintDevice.PaintDeviceMetric
 _DPI = 96

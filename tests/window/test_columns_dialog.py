@@ -13,10 +13,11 @@ from test_main_window import drop, opened
 from desktop import languages
 from desktop.opening import open_recording
 from desktop.sheet.columns import Use, question
-from desktop.window import columns_preview, theme
-from desktop.window.columns_dialog import ColumnsDialog
-from desktop.window.columns_words import both_ways
+from desktop.window.columns import preview as columns_preview
+from desktop.window.columns.dialog import ColumnsDialog
+from desktop.window.columns.words import both_ways
 from desktop.window.opening import Wanted
+from desktop.window.style import theme
 
 LEFT = Qt.MouseButton.LeftButton
 SHIFT = Qt.KeyboardModifier.ShiftModifier

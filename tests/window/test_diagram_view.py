@@ -11,9 +11,11 @@ from desktop.picture.diagram import layout
 from desktop.picture.diagram.examples import examples
 from desktop.picture.diagram.shapes import bounds
 from desktop.picture.palette import THEMES
-from desktop.window import diagram, fonts, gallery
-from desktop.window.diagram import DiagramView, measured
-from desktop.window.diagram_paint import DiagramPainter, font_of
+from desktop.window.diagram import gallery
+from desktop.window.diagram import view as diagram
+from desktop.window.diagram.paint import DiagramPainter, font_of
+from desktop.window.diagram.view import DiagramView, measured
+from desktop.window.style import fonts
 
 
 @pytest.fixture

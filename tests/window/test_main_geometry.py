@@ -7,9 +7,9 @@ from PySide6.QtCore import QRect, Qt
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QLineEdit, QWidget
 
 from desktop.picture.palette import contrast
-from desktop.window import theme
 from desktop.window.about import CautionsBox
-from desktop.window.text import Elided
+from desktop.window.parts.text import Elided
+from desktop.window.style import theme
 
 SIZES = [(1280, 720), (1440, 900), (3840, 2160)]
 SCALES = [1.0, 1.5, 2.0]

@@ -6,10 +6,10 @@ import sys
 import pytest
 from PySide6.QtGui import QImage
 
-from desktop.window import theme
 from desktop.window.cursor import Cursor, most_telling
 from desktop.window.settings import Settings
 from desktop.window.shot import dismiss, picture, render_png, shown
+from desktop.window.style import theme
 from recordings.errors import WriteError
 
 _REPAINTS = """

@@ -15,12 +15,12 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QLineEdit, QWidget
 
-from desktop.window import theme
 from desktop.window.details import DetailsBox, how_read
 from desktop.window.export import paint_on
-from desktop.window.finding_list import FINDING
 from desktop.window.opening import Ready, Wanted
+from desktop.window.panels.finding_list import FINDING
 from desktop.window.settings import Opened
+from desktop.window.style import theme
 from recordings.provenance import ColumnReading, Provenance, Repairs
 
 SECOND = 1_000_000_000

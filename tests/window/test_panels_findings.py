@@ -6,11 +6,11 @@ from PySide6.QtGui import QAccessible, QGuiApplication
 from pytestqt.qtbot import QtBot
 from shown_moment import FINDINGS, at, moment
 
-from desktop.window import fonts
-from desktop.window.finding_list import FINDING, STANDING, finding_text
-from desktop.window.findings import FindingsPanel
-from desktop.window.sentence import SentencePanel
-from desktop.window.times import Times
+from desktop.window.panels.finding_list import FINDING, STANDING, finding_text
+from desktop.window.panels.findings import FindingsPanel
+from desktop.window.panels.sentence import SentencePanel
+from desktop.window.parts.times import Times
+from desktop.window.style import fonts
 from desktop.words import Phrase
 
 TIMES = Times(at(0), at(600))

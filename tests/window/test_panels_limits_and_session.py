@@ -11,11 +11,11 @@ from shown_moment import LIMITS, SESSION, at, moment
 
 from desktop.picture.palette import THEMES
 from desktop.review.moment import LimitNow
-from desktop.window import theme
-from desktop.window.bullet import Bullet
-from desktop.window.limits import LimitsPanel, bound_text
-from desktop.window.session import SessionPanel
-from desktop.window.times import Times
+from desktop.window.panels.limits import LimitsPanel, bound_text
+from desktop.window.panels.session import SessionPanel
+from desktop.window.parts.bullet import Bullet
+from desktop.window.parts.times import Times
+from desktop.window.style import theme
 from desktop.words import Phrase
 
 TIMES = Times(at(0), at(600))

@@ -22,10 +22,10 @@ from desktop.picture.diagram.examples import examples
 from desktop.picture.diagram.shapes import bounds
 from desktop.picture.palette import contrast, linear
 from desktop.review import review
-from desktop.window.diagram import DiagramView
+from desktop.window.diagram.view import DiagramView
 from desktop.window.opening import prepared
-from desktop.window.trend_colours import TrendColours
-from desktop.window.trend_marks import draw_mark
+from desktop.window.parts.severity_shapes import draw_mark
+from desktop.window.trends.colours import TrendColours
 
 DEMOS = Path(__file__).parents[2] / "recordings" / "demo"
 THEMES = ("light", "dark")

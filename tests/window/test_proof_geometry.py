@@ -12,8 +12,8 @@ from desktop.opening import open_recording
 from desktop.review import review
 from desktop.window import language
 from desktop.window.opening import Ready, prepared
+from desktop.window.parts.text import Elided
 from desktop.window.shot import settle
-from desktop.window.text import Elided
 
 DEMOS = Path(__file__).parents[2] / "recordings" / "demo"
 NAMES = ("unequal-legs", "reversed-battery-meter", "ac-coupled-solar", "grid-failure")

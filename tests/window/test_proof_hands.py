@@ -8,8 +8,9 @@ from PySide6.QtGui import QAccessible, QKeySequence, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog, QMenu, QWidget
 
-from desktop.window import sentence, theme
-from desktop.window.finding_list import FINDING
+from desktop.window.panels import sentence
+from desktop.window.panels.finding_list import FINDING
+from desktop.window.style import theme
 
 SECOND = 1_000_000_000
 

@@ -9,8 +9,9 @@ from PySide6.QtCore import QEventLoop, QTimer
 from PySide6.QtWidgets import QApplication
 
 from desktop import opening, review
-from desktop.window import diagram, trend_paint
+from desktop.window.diagram import view as diagram
 from desktop.window.opening import Wanted
+from desktop.window.trends import paint as trend_paint
 from recordings.recording import Recording
 from recordings.tables import write_csv
 

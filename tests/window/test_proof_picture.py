@@ -10,11 +10,12 @@ import pytest
 from PySide6.QtGui import QImage
 
 from desktop.commands.review import picture_instant, reviewed
-from desktop.window import fonts, shot, theme
+from desktop.window import shot
 from desktop.window.main import MainWindow
 from desktop.window.opening import prepared
 from desktop.window.settings import Settings
 from desktop.window.shot import dismiss
+from desktop.window.style import fonts, theme
 
 
 @pytest.fixture

@@ -7,8 +7,8 @@ from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QToolButton, Q
 from pytestqt.qtbot import QtBot
 from trend_source import NOON, S, SmallSource
 
-from desktop.window.replay import ReplayBar
-from desktop.window.replay_track import Note
+from desktop.window.replay.bar import ReplayBar
+from desktop.window.replay.track import Note
 
 
 @pytest.fixture

@@ -15,9 +15,9 @@ from desktop.picture.palette import contrast
 from desktop.sheet import facts
 from desktop.sheet.editing import SheetDraft
 from desktop.sheet.keys import SECTIONS, SINGLE
-from desktop.window import theme
 from desktop.window.opening import Wanted
-from desktop.window.sheet_dialog import SheetDialog
+from desktop.window.sheet.dialog import SheetDialog
+from desktop.window.style import theme
 
 LEFT = Qt.MouseButton.LeftButton
 

@@ -15,9 +15,9 @@ from trend_source import NOON, S, SmallSource
 
 from desktop.picture.palette import contrast
 from desktop.picture.trends.window import TimeWindow
-from desktop.window.trend_chooser import CurveChooser
-from desktop.window.trend_colours import TrendColours
-from desktop.window.trends import TrendView
+from desktop.window.trends.chooser import CurveChooser
+from desktop.window.trends.colours import TrendColours
+from desktop.window.trends.view import TrendView
 
 
 @pytest.fixture
@@ -319,7 +319,7 @@ def test_words_and_curves_stand_out(theme: str, role: str, least: float) -> None
 _REPAINT = """
 from PySide6.QtWidgets import QApplication
 from trend_source import SmallSource
-from desktop.window.trends import TrendView
+from desktop.window.trends.view import TrendView
 application = QApplication([])
 view = TrendView()
 view.resize(900, 420)

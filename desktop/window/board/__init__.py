@@ -1,0 +1,1 @@
+"""The board: the instruments in their places."""

@@ -1,0 +1,1 @@
+"""The dialog that settles which column of a table is which channel."""

@@ -1,0 +1,1 @@
+"""The panels beside the diagram: the sentence, limits, the session, findings."""

@@ -1,0 +1,132 @@
+"""The one sentence: what is going on at the cursor, in plain words, and the time that it is about."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from desktop.review.moment import Moment
+from desktop.window.parts.panel import Panel
+from desktop.window.parts.severity_mark import Mark
+from desktop.window.parts.text import Text
+from desktop.window.parts.times import Times
+from desktop.window.style.look import look
+from desktop.words import kept_together, template, tr
+
+_GAP = 3
+_WORDS = {"act now": template("Act now"), "attend": template("Attend"), "note": template("Note")}
+
+
+class SentencePanel(Panel):
+    """Headline, detail and clock. A screen reader is told when something new is said.
+
+    The panel grows with what it has to say and stays so, so that nothing below it jumps to and fro.
+    """
+
+    spoken_role = QAccessible.Role.StaticText
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__("", parent)
+        self._times = Times()
+        self._said = ""
+        self._calm = False
+        self.mark = Mark(1.9)
+        self.word = Text(size=0.85, bold=True)
+        self.words = _Words()
+        self.headline, self.detail = self.words.headline, self.words.detail
+        self.clock = Text(size=1.6, bold=True)
+        self.day = Text(size=0.92, tone="muted")
+        self._build()
+        look().changed.connect(self._measure_anew)
+        self.setAccessibleName(tr("What is going on"))
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.frame_focus(self)
+
+    def _build(self) -> None:
+        row = QHBoxLayout()
+        row.setSpacing(14)
+        sign = QVBoxLayout()
+        sign.setSpacing(2)
+        sign.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignHCenter)
+        sign.addWidget(self.word, 0, Qt.AlignmentFlag.AlignHCenter)
+        sign.addStretch(1)
+        time = QVBoxLayout()
+        time.setSpacing(2)
+        right = Qt.AlignmentFlag.AlignRight
+        time.addWidget(self.clock, 0, right)
+        time.addWidget(self.day, 0, right)
+        time.addStretch(1)
+        row.addLayout(sign)
+        row.addWidget(self.words, 1)
+        row.addLayout(time)
+        self.body.addLayout(row)
+
+    def set_times(self, times: Times) -> None:
+        """The site's clock; a new recording begins, so the panel may shrink."""
+        self._times = times
+        self.words.measure_anew()
+
+    def set_calm(self, calm: bool) -> None:
+        """During a replay only what is new is announced, not every changed number."""
+        self._calm = calm
+
+    def show_moment(self, moment: Moment) -> None:
+        """Say what this moment is about."""
+        severity = moment.severity
+        self.mark.show_severity(severity)
+        self.mark.setVisible(severity is not None)
+        self.word.setVisible(severity is not None)
+        if severity is not None:
+            self.word.show_text(tr(_WORDS[severity]))
+            self.word.set_tone(severity)
+        self.headline.show_text(kept_together(str(moment.headline)))
+        self.detail.show_text(kept_together(str(moment.detail)))
+        self.clock.show_text(self._times.clock(moment.time))
+        self.day.show_text(self._times.day(moment.time))
+        self.words.place()
+        self._announce(moment)
+
+    def _announce(self, moment: Moment) -> None:
+        said = f"{self.headline.text()} {self.detail.text()}"
+        self.setAccessibleDescription(said)
+        key = moment.headline.template if self._calm else said
+        if key == self._said:
+            return
+        self._said = key
+        if QAccessible.isActive():
+            QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, said))
+
+    def _measure_anew(self) -> None:
+        self.words.measure_anew()
+
+
+class _Words(QWidget):
+    """Headline above detail, each as high as its words need. It gets higher, not lower."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.headline = Text(size=1.45, bold=True, wrap=True, parent=self)
+        self.detail = Text(tone="muted", wrap=True, parent=self)
+        for part in (self.headline, self.detail):
+            part.setAlignment(Qt.AlignmentFlag.AlignTop)
+
+    def measure_anew(self) -> None:
+        """Forget how much has been needed."""
+        self.setMinimumHeight(0)
+        self.place()
+
+    def place(self) -> None:
+        """Put the words in their places."""
+        top = 0
+        for part in (self.headline, self.detail):
+            height = max(part.heightForWidth(self.width()), 0)
+            part.setGeometry(0, top, self.width(), height)
+            top += height + _GAP
+        self.setMinimumHeight(max(top - _GAP, self.minimumHeight()))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Another width breaks lines elsewhere."""
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self.measure_anew()

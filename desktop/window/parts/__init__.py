@@ -1,0 +1,1 @@
+"""Small widgets that the rest of the window is made of."""

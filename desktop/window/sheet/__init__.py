@@ -1,0 +1,1 @@
+"""The dialog that edits a site sheet."""

@@ -1,0 +1,1 @@
+"""Theme, fonts, and telling widgets of their change."""

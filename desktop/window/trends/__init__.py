@@ -1,0 +1,1 @@
+"""Trends: curves in stacked panes on one time axis."""

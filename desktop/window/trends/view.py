@@ -1,0 +1,395 @@
+"""Trends: curves in stacked panes on one time axis, with one cursor."""
+
+from __future__ import annotations
+
+from datetime import tzinfo
+
+import numpy as np
+from PySide6.QtCore import QEvent, QPointF, QRect, QSize, Qt, Signal
+from PySide6.QtGui import QAccessible, QFont, QPainter, QPaintEvent
+from PySide6.QtWidgets import QWidget
+
+from desktop.picture.axes import day_label
+from desktop.picture.trends.bands import BandTable
+from desktop.picture.trends.source import Pane, Series, TrendSource
+from desktop.picture.trends.store import LevelStore
+from desktop.picture.trends.window import TimeWindow
+from desktop.window.trends.chooser import CurveChooser
+from desktop.window.trends.colours import TrendColours
+from desktop.window.trends.gestures import Gestures
+from desktop.window.trends.layout import TrendLayout, lay_out
+from desktop.window.trends.paint import Frame, Scene, TrendPainter, draw_marks
+from desktop.window.trends.words import draw_flag, draw_legend, draw_words, thinning_text
+from desktop.words import Phrase, clock, tr
+
+_SECOND = 1_000_000_000
+_SMALLER = 0.92
+
+
+class TrendView(QWidget):
+    """Shows a `TrendSource`.
+
+    cursor_moved    the user put the cursor at an instant (int, UTC nanoseconds)
+    view_changed    another window of time is seen (start, stop; int, UTC nanoseconds)
+    status_changed  what is seen, in words: the stretch of time, and whether it is thinned
+    """
+
+    spoken_role = QAccessible.Role.Chart
+
+    cursor_moved = Signal(object)
+    view_changed = Signal(object, object)
+    status_changed = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._window: TimeWindow | None = None
+        self._gestures = Gestures(self)
+        self._colours = TrendColours("light")
+        self._store: LevelStore | None = None
+        self._shown: frozenset[str] = frozenset()
+        self._bands = BandTable([])
+        self._cursor: int | None = None
+        self._hover: int | None = None
+        self._frame: Frame | None = None
+        self._painter = TrendPainter()
+        self._status = ""
+        self._wordings: tuple[str, ...] = ()
+        self._chooser = CurveChooser(self)
+        self._chooser.chosen.connect(self.show_curves)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMouseTracking(True)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.setMinimumSize(320, 180)
+        self.setAccessibleName(tr("Trends"))
+        self.setAttribute(Qt.WidgetAttribute.WA_AcceptTouchEvents)
+        self.grabGesture(Qt.GestureType.PinchGesture)
+        self._redraw()
+
+    # What is shown
+
+    def set_source(self, source: TrendSource, store: LevelStore | None = None) -> None:
+        """Show a source, all of it; `store` where its levels were prepared already."""
+        self._store = store if store is not None and store.source is source else LevelStore(source)
+        self._shown = frozenset(each.key for each in source.series if each.shown)
+        self._bands = BandTable(source.bands)
+        self._window = TimeWindow.fitted(*_extent(source))
+        self._chooser.offer(source.panes, source.series, self._shown)
+        self._redraw()
+        self.view_changed.emit(self._window.start, self._window.stop)
+
+    def refresh(self) -> None:
+        """The source has grown or changed: draw it anew. A window that sees the end goes with it."""
+        if self._store is None or self._window is None:
+            return
+        source = self._store.source
+        self._bands = BandTable(source.bands)
+        self._chooser.offer(source.panes, source.series, self._shown)
+        self._go(self._window.grown(*_extent(source)))
+        self._redraw()
+
+    def set_cursor(self, instant: int, keep_in_view: bool = False) -> None:
+        """Put the cursor at an instant (UTC nanoseconds); nothing is emitted but a change of view."""
+        self._repaint_flag()
+        self._cursor = instant
+        if keep_in_view and self._window is not None:
+            self._go(self._window.showing(instant))
+        self._repaint_flag()
+
+    def set_theme(self, theme: str) -> None:
+        """`light` or `dark`."""
+        self._colours = TrendColours(theme)
+        self._redraw()
+
+    def show_curves(self, keys: frozenset[str]) -> None:
+        """Show these curves and no others; panes without curves vanish."""
+        self._shown = frozenset(keys)
+        if self._store is not None:
+            self._chooser.offer(self._store.source.panes, self._store.source.series, self._shown)
+        self._redraw()
+
+    @property
+    def shown_curves(self) -> frozenset[str]:
+        """Keys of the curves that are shown."""
+        return self._shown
+
+    @property
+    def status(self) -> str:
+        """What is seen, in words."""
+        return self._status
+
+    @property
+    def cursor_instant(self) -> int | None:
+        """Where the cursor is, UTC nanoseconds."""
+        return self._cursor
+
+    # Moving in time; `trend_gestures` calls these
+
+    @property
+    def window_of_time(self) -> TimeWindow | None:
+        """What is seen, None without a source."""
+        return self._window
+
+    def pan(self, share: float) -> None:
+        """Move on by a share of what is seen; negative goes back."""
+        if self._window is not None:
+            self._go(self._window.moved(share * self._window.span))
+
+    def zoom(self, factor: float, about: int | None = None) -> None:
+        """See a stretch longer by this factor; `about` stays in place, else the cursor, else the middle."""
+        if self._window is None:
+            return
+        if about is None:
+            inside = self._cursor is not None and self._window.start <= self._cursor <= self._window.stop
+            about = self._cursor if inside else (self._window.start + self._window.stop) // 2
+        self._go(self._window.zoomed(factor, about))
+
+    def fit(self) -> None:
+        """See everything."""
+        if self._window is not None:
+            self._go(TimeWindow.fitted(self._window.first, self._window.last))
+
+    def show_between(self, start: int, stop: int) -> None:
+        """See [start, stop], UTC nanoseconds, as far as there is something."""
+        if self._window is not None:
+            self._go(self._window.between(start, stop))
+
+    def to_start(self) -> None:
+        """See the beginning."""
+        if self._window is not None:
+            self._go(self._window.at_first())
+
+    def to_end(self) -> None:
+        """See the end."""
+        if self._window is not None:
+            self._go(self._window.at_last())
+
+    def instant_at(self, x: float) -> int | None:
+        """The instant at a place of the widget, UTC nanoseconds."""
+        if self._frame is not None:
+            return self._frame.instant_at(x)
+        if self._window is None:
+            return None
+        # Another window of time that isn't drawn yet: a hand may be quicker than the next frame.
+        parts = self.parts()
+        return self._window.start + round((x - parts.left) / parts.width * self._window.span)
+
+    def place_of(self, instant: int) -> float | None:
+        """Where an instant lies in the widget."""
+        return None if self._frame is None else self._frame.x_of(instant)
+
+    def put_cursor(self, instant: int) -> None:
+        """The user puts the cursor here: it is kept within what there is, and told."""
+        if self._window is not None:
+            self._cursor = min(max(instant, self._window.first), self._window.last)
+            self.update()
+            self.cursor_moved.emit(self._cursor)
+
+    def step_cursor(self, rows: int) -> None:
+        """The user moves the cursor by rows, but at least by a pixel's worth of them."""
+        if self._store is None or self._frame is None or not len(self._store.source.time):
+            return
+        time, columns = self._store.source.time, self._frame.columns
+        at = int(time[-1]) if self._cursor is None else self._cursor
+        row = int(np.searchsorted(time, at, side="right")) - 1
+        per_pixel = max(1, round(columns.rows_shown / columns.count))
+        row = min(max(row + rows * per_pixel, 0), len(time) - 1)
+        self.put_cursor(int(time[row]))
+        self.set_cursor(int(time[row]), keep_in_view=True)
+
+    def hover(self, x: float | None) -> None:
+        """Point at a place: all panes tell their values there. None: no longer."""
+        inside = x is not None and self._frame is not None
+        self._hover = self._frame.instant_at(x) if inside else None
+        self.update()
+
+    @property
+    def field(self) -> QRect:
+        """Where the mouse moves time, in the widget's coordinates."""
+        return self.parts().field
+
+    def values_at(self, instant: int) -> dict[str, str]:
+        """Text of each shown curve's value at an instant (key → text), as the legends show it."""
+        if self._store is None:
+            return {}
+        source = self._store.source
+        row = _row_at(source, instant)
+        texts = {}
+        for series in self._curves():
+            value = float(series.values()[row]) if row >= 0 else float("nan")
+            texts[series.key] = str(Phrase(f"{{value:{series.unit}}}", value=value))
+        return texts
+
+    # Drawing
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Still part from its picture, then legends and lines."""
+        painter = QPainter(self)
+        if self._store is None or self._window is None or not len(self._store.source.time):
+            painter.fillRect(self.rect(), self._colours("ground"))
+            painter.setPen(self._colours("muted"))
+            painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, tr("Nothing recorded yet"))
+            return
+        frame = self._still()
+        painter.drawImage(QPointF(0, 0), frame.image)
+        painter.setFont(self._small_font())
+        at = self._hover if self._hover is not None else self._cursor
+        texts = self.values_at(at) if at is not None else dict.fromkeys(self._shown, "")
+        for box in frame.scene.layout.panes:
+            draw_legend(painter, frame, box, texts)
+        zone = self._store.source.zone
+        if self._cursor is not None:
+            draw_flag(painter, frame, self._cursor, clock(self._cursor, zone), strong=True)
+        if self._hover is not None:
+            draw_flag(painter, frame, self._hover, clock(self._hover, zone), strong=False)
+        self._write_status(painter, frame)
+
+    def resizeEvent(self, event: QEvent) -> None:
+        """The chooser stays in its corner."""
+        self._redraw()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Another font or language."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.LanguageChange):
+            self._redraw()
+
+    def event(self, event: QEvent) -> bool:
+        """Gestures come here first."""
+        return self._gestures.take(event) or super().event(event)
+
+    def sizeHint(self) -> QSize:
+        """Room for four panes."""
+        return QSize(840, 300)
+
+    def _still(self) -> Frame:
+        if self._frame is None or self._frame.scene.ratio != self.devicePixelRatioF():
+            self._frame = self._painter.frame(self._scene())
+            painter = QPainter(self._frame.image)
+            painter.setFont(self._small_font())
+            draw_words(painter, self._frame)
+            draw_marks(painter, self._frame)
+            painter.end()
+            self._tell_status(self._frame)
+        return self._frame
+
+    def _scene(self) -> Scene:
+        return Scene(
+            self._store,
+            self._curves(),
+            self._bands,
+            self._window,
+            self.parts(),
+            self.size(),
+            self.devicePixelRatioF(),
+            self._colours,
+            self._small_font(),
+        )
+
+    def parts(self) -> TrendLayout:
+        """Where everything lies."""
+        return lay_out(self.width(), self.height(), self._panes(), self._small_font())
+
+    def _curves(self) -> list[Series]:
+        return [each for each in self._store.source.series if each.key in self._shown] if self._store else []
+
+    def _panes(self) -> list[Pane]:
+        used = {each.pane for each in self._curves()}
+        return [pane for pane in self._store.source.panes if pane.key in used] if self._store else []
+
+    def _small_font(self) -> QFont:
+        font = QFont(self.font())
+        font.setPointSizeF(font.pointSizeF() * _SMALLER)
+        font.setFeature(QFont.Tag("tnum"), 1)
+        return font
+
+    def _redraw(self) -> None:
+        self._frame = None
+        status = self.parts().status
+        hint = self._chooser.sizeHint().expandedTo(self._chooser.minimumSize())
+        self._chooser.resize(hint)
+        self._chooser.move(
+            status.right() - hint.width() + 1, status.top() + (status.height() - hint.height()) // 2
+        )
+        self.update()
+
+    def _go(self, window: TimeWindow) -> None:
+        if window == self._window:
+            return
+        moved = self._window is None or (window.start, window.stop) != (self._window.start, self._window.stop)
+        self._window = window
+        self._frame = None
+        self.update()
+        if moved:
+            self.view_changed.emit(window.start, window.stop)
+
+    def _repaint_flag(self) -> None:
+        """Repaint what changes with the cursor: its line, the times below and the values above the panes."""
+        if self._frame is None or self._cursor is None:
+            self.update()
+            return
+        layout = self._frame.scene.layout
+        x = round(self._frame.x_of(self._cursor))
+        self.update(QRect(x - 3, layout.lane.top(), 7, layout.axis.bottom() - layout.lane.top()))
+        self.update(QRect(0, layout.axis.top(), self.width(), layout.status.top() - layout.axis.top()))
+        for box in layout.panes:
+            self.update(QRect(0, box.caption.top(), self.width(), box.caption.height()))
+
+    # The status line
+
+    def _tell_status(self, frame: Frame) -> None:
+        parts = [self._stretch(frame), thinning_text(frame)]
+        if frame.scene.layout.unseen:
+            parts.append(str(Phrase("panes without room: {count}", count=str(frame.scene.layout.unseen))))
+        self._wordings = tuple(" · ".join(parts[:count]) for count in range(len(parts), 0, -1))
+        text = self._wordings[0]
+        if text != self._status:
+            self._status = text
+            self.setAccessibleDescription(text)
+            self.status_changed.emit(text)
+
+    def _stretch(self, frame: Frame) -> str:
+        columns, zone = frame.columns, self._store.source.zone
+        return str(
+            Phrase(
+                "{day}, {start} – {stop_day}{stop}, {span:time}",
+                day=day_label(columns.start, zone),
+                start=clock(columns.start, zone)[:5],
+                stop_day=_other_day(columns.start, columns.stop, zone),
+                stop=clock(columns.stop, zone)[:5],
+                span=(columns.stop - columns.start) / _SECOND,
+            )
+        )
+
+    def _write_status(self, painter: QPainter, frame: Frame) -> None:
+        status = frame.scene.layout.status
+        room = self._chooser.x() - status.left() - 10
+        painter.setPen(self._colours("muted"))
+        metrics = painter.fontMetrics()
+        fitting = (each for each in self._wordings if metrics.horizontalAdvance(each) <= room)
+        text = next(fitting, "")
+        painter.drawText(
+            QRect(status.left(), status.top(), room, status.height()), Qt.AlignmentFlag.AlignVCenter, text
+        )
+
+
+def _extent(source: TrendSource) -> tuple[int, int]:
+    return (int(source.time[0]), int(source.time[-1])) if len(source.time) else (0, _SECOND)
+
+
+def _other_day(start: int, stop: int, zone: tzinfo) -> str:
+    one, other = day_label(start, zone), day_label(stop, zone)
+    return "" if one == other else f"{other} "
+
+
+def _row_at(source: TrendSource, instant: int) -> int:
+    """The row that holds at an instant; -1 before the first, in a gap, and long after the last."""
+    time = source.time
+    row = int(np.searchsorted(time, instant, side="right")) - 1
+    if row < 0 or instant - int(time[row]) > source.bridge:
+        return -1
+    return -1 if _in_gap(source.gaps, instant) else row
+
+
+def _in_gap(gaps: np.ndarray, instant: int) -> bool:
+    following = int(np.searchsorted(gaps[:, 1], instant, side="right"))
+    return following < len(gaps) and int(gaps[following, 0]) < instant

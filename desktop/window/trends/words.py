@@ -1,0 +1,224 @@
+"""What is written in a trend view: values beside the axes, times below, limits on their lines, legends above."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QFont, QFontMetrics, QPainter
+
+from desktop.picture.trends.source import LimitLine, Series
+from desktop.window.trends.layout import PaneBox
+from desktop.window.trends.paint import Frame, has_twin, pane_scale
+from desktop.words import Phrase, tr
+
+_SWATCH = 12
+_SPACE = 14
+
+
+def draw_words(painter: QPainter, frame: Frame) -> None:
+    """Everything but the legends, which change with the moment that is pointed at."""
+    for box in frame.scene.layout.panes:
+        _value_words(painter, frame, box)
+        _limit_words(painter, frame, box, frame.scene.limits(box.pane.key))
+    _time_words(painter, frame)
+
+
+def draw_legend(painter: QPainter, frame: Frame, box: PaneBox, texts: Mapping[str, str]) -> None:
+    """A pane's title and its curves, each with its value (key → text). What finds no room is counted."""
+    colours, caption = frame.scene.colours, box.caption
+    metrics = painter.fontMetrics()
+    baseline = caption.top() + metrics.ascent() + 1
+    plain = painter.font()
+    painter.setFont(_bold(plain))
+    painter.setPen(colours("muted"))
+    painter.drawText(QPointF(caption.left() + 2, baseline), _title(box))
+    x = _title_end(box, plain)
+    painter.setFont(plain)
+    all_curves = [each for each in frame.scene.shown if each.pane == box.pane.key and each.key in texts]
+    mine = [each for each in all_curves if not has_twin(each, all_curves)]
+    for number, series in enumerate(mine):
+        value = _value(series, all_curves, texts)
+        entry = _entry(series, value, metrics)
+        more = f"+{len(mine) - number - 1}" if number + 1 < len(mine) else ""
+        room = frame.caption_ends[box.pane.key] - (metrics.horizontalAdvance(more) + _SPACE if more else 0)
+        if x + entry > room:
+            painter.setPen(colours("muted"))
+            painter.drawText(QPointF(x, baseline), f"+{len(mine) - number}")
+            return
+        painter.fillRect(QRectF(x, caption.center().y() - 1, _SWATCH, 3), colours(series.role))
+        painter.setPen(colours("muted"))
+        painter.drawText(QPointF(x + _SWATCH + 5, baseline), str(series.label))
+        painter.setPen(colours("text"))
+        named = metrics.horizontalAdvance(f"{series.label} ")
+        painter.drawText(QPointF(x + _SWATCH + 5 + named, baseline), value)
+        x += entry + _SPACE
+
+
+def _bold(font: QFont) -> QFont:
+    bold = QFont(font)
+    bold.setBold(True)
+    return bold
+
+
+def _title(box: PaneBox) -> str:
+    return f"{box.pane.title}, {box.pane.unit}"
+
+
+def _title_end(box: PaneBox, font: QFont) -> float:
+    """Where a legend may begin."""
+    return box.caption.left() + 2 + QFontMetrics(_bold(font)).horizontalAdvance(_title(box)) + _SPACE
+
+
+def _value(series: Series, curves: list[Series], texts: Mapping[str, str]) -> str:
+    """A curve's value; with that of its meter, where both are drawn."""
+    meters = [each for each in curves if has_twin(each, curves) and each.role == series.role]
+    if not meters or not texts[series.key]:
+        return texts[series.key]
+    return str(Phrase("{value} (meter {metered})", value=texts[series.key], metered=texts[meters[0].key]))
+
+
+def _entry(series: Series, text: str, metrics: QFontMetrics) -> int:
+    # Room for the widest usual value, so that neighbours stay put while values change.
+    value = max(metrics.horizontalAdvance(text), metrics.horizontalAdvance("−00.00 kW"))
+    return _SWATCH + 5 + metrics.horizontalAdvance(f"{series.label} ") + value
+
+
+def _value_words(painter: QPainter, frame: Frame, box: PaneBox) -> None:
+    metrics = painter.fontMetrics()
+    axis = frame.axes[box.pane.key]
+    shelf = frame.scene.shelf()
+    scale = pane_scale(box.plot, axis, shelf, 1.0)
+    painter.setPen(frame.scene.colours("muted"))
+    written = [(float(scale(np.array(value))), text) for value, text in axis.ticks]
+    if axis.shelf:
+        level = float(box.plot.bottom() - 1)
+        written = [(y, text) for y, text in written if y < level - metrics.capHeight() * 1.5]
+        written.append((level, axis.shelf_label))
+    for y, text in _apart(written, 1.5 * metrics.capHeight()):
+        left = box.plot.left() - 6 - metrics.horizontalAdvance(text)
+        painter.drawText(QPointF(left, y + metrics.capHeight() / 2), text)
+
+
+def _apart(written: list[tuple[float, str]], least: float) -> list[tuple[float, str]]:
+    """The labels that keep a distance, the lowest and then the highest before those between."""
+    ordered = sorted(written, key=lambda each: -each[0])
+    kept: list[tuple[float, str]] = []
+    for each in [*ordered[:1], *ordered[:0:-1]]:
+        if all(abs(each[0] - other[0]) >= least for other in kept):
+            kept.append(each)
+    return kept
+
+
+def _limit_words(painter: QPainter, frame: Frame, box: PaneBox, limits: list[LimitLine]) -> None:
+    metrics = painter.fontMetrics()
+    axis = frame.axes[box.pane.key]
+    scale = pane_scale(box.plot, axis, frame.scene.shelf(), box.pane.scale)
+    painter.setPen(frame.scene.colours("muted"))
+    # Neither a label nor another limit's line may run through a label.
+    across = [float(scale(np.array(limit.value))) for limit in limits]
+    taken = [QRectF(box.plot.left(), y - 1, box.plot.width(), 2) for y in across]
+    end = float(box.caption.right())
+    # A legend needs room for its title and for the number of curves that are not told.
+    least = _title_end(box, painter.font()) + metrics.horizontalAdvance("+00") + _SPACE
+    for limit in limits:
+        text = limit_text(limit)
+        line = float(scale(np.array(limit.value)))
+        place = _free_place(frame, box, taken, line, metrics.horizontalAdvance(text), metrics.capHeight())
+        if place is None:
+            if end - metrics.horizontalAdvance(text) - 2 * _SPACE < least:
+                continue
+            end -= metrics.horizontalAdvance(text) + 2 * _SPACE
+            painter.drawText(QPointF(end + 2 * _SPACE, box.caption.top() + metrics.ascent() + 1), text)
+            for dash in (0, 5):
+                swatch = QRectF(end + _SPACE + dash, box.caption.center().y(), 4, 1)
+                painter.fillRect(swatch, frame.scene.colours("muted"))
+            continue
+        taken.append(place)
+        painter.drawText(QPointF(place.left(), place.bottom() - 1), text)
+    frame.caption_ends[box.pane.key] = end
+
+
+def limit_text(limit: LimitLine) -> str:
+    """A limit's name, and that it is assumed where it is."""
+    return str(Phrase("{limit} (assumed)", limit=limit.label)) if limit.assumed else str(limit.label)
+
+
+def _free_place(
+    frame: Frame, box: PaneBox, taken: list[QRectF], line: float, width: float, tall: float
+) -> QRectF | None:
+    """Above or below a line, at one of its ends or in its middle, where no curve runs; None where all do."""
+    lefts = (box.plot.right() - 4 - width, box.plot.left() + 8, box.plot.center().x() - width / 2)
+    for left in lefts:
+        for top in (line - tall - 4, line + 3):
+            place = QRectF(left, top, width, tall + 2)
+            clear = QRectF(box.plot).contains(place) and not any(place.intersects(other) for other in taken)
+            if clear and not _crossed(frame, box, place.adjusted(-3, -3, 3, 3)):
+                return place
+    return None
+
+
+def _crossed(frame: Frame, box: PaneBox, place: QRectF) -> bool:
+    """True where a curve runs through a place."""
+    ratio, left = frame.scene.ratio, box.plot.left()
+    first, last = round((place.left() - left) * ratio), round((place.right() - left) * ratio)
+    return any(
+        bool(np.any((top[first:last] < place.bottom() * ratio) & (bottom[first:last] > place.top() * ratio)))
+        for top, bottom in frame.covered[box.pane.key]
+    )
+
+
+def _time_words(painter: QPainter, frame: Frame) -> None:
+    axis, colours = frame.scene.layout.axis, frame.scene.colours
+    plain, bold = painter.font(), _bold(painter.font())
+    free = float(axis.left() - 20)
+    for tick in frame.ticks:
+        painter.setFont(bold if tick.strong else plain)
+        metrics = painter.fontMetrics()
+        width = metrics.horizontalAdvance(tick.label)
+        x = frame.x_of(tick.at)
+        if x - width / 2 < free or x + width / 2 > axis.right() + 18:
+            continue
+        painter.setPen(colours("text" if tick.strong else "muted"))
+        painter.drawText(QPointF(x - width / 2, axis.top() + 4 + metrics.ascent()), tick.label)
+        frame.time_labels.append(QRectF(x - width / 2 - 1, axis.top() + 4, width + 2, metrics.height()))
+        painter.fillRect(QRectF(round(x), axis.top(), 1, 4), colours("strong_line"))
+        free = x + width / 2 + 8
+    painter.setFont(plain)
+
+
+def draw_flag(painter: QPainter, frame: Frame, instant: int, text: str, strong: bool) -> None:
+    """A line across all panes at an instant, with its time on the axis."""
+    layout, colours, metrics = frame.scene.layout, frame.scene.colours, painter.fontMetrics()
+    x = frame.x_of(instant)
+    if not layout.left - 0.5 <= x <= layout.left + layout.width + 0.5 or not layout.panes:
+        return
+    line = colours("cursor") if strong else colours("muted")
+    for part in (box.plot for box in layout.panes):
+        painter.fillRect(
+            QRectF(round(x) - (0.5 if strong else 0), part.top(), 1.5 if strong else 1, part.height()), line
+        )
+    bottom = layout.axis.top()
+    width = metrics.horizontalAdvance(text) + 10
+    left = min(max(x - width / 2, layout.left - 20.0), layout.axis.right() + 18.0 - width)
+    box = QRectF(left, bottom + 2, width, metrics.height() + 2)
+    for label in frame.time_labels:
+        if label.intersects(box):
+            painter.fillRect(label, colours("ground"))
+    painter.fillRect(box, line if strong else colours("ground"))
+    painter.setPen(colours("ground") if strong else colours("text"))
+    painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+
+
+def thinning_text(frame: Frame) -> str:
+    """In words, whether every reading is drawn, and if not, what stands for them."""
+    columns = frame.columns
+    if columns.sparse:
+        return tr("every reading is drawn")
+    each = columns.rows_shown / columns.count
+    return str(Phrase("thinned: lowest to highest of {rows} readings per pixel", rows=_count(each)))
+
+
+def _count(number: float) -> str:
+    return f"{round(number):,}".replace(",", "\u202f")
