@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -23,8 +24,8 @@ _KINDS = ("value", "measured", "sd")
 class Minutes:
     """Means per whole minute, kept for every stream and channel that has readings.
 
-    A minute's mean is that of the readings whose stamps lie in it; NaN where there were none. Minutes without
-    any row are left out. How the rows were cut into blocks makes no difference.
+    A minute's mean is that of the readings whose stamps lie in it, to single precision; NaN where there were
+    none. Minutes without any row are left out. How the rows were cut into blocks makes no difference.
 
     width_s  the length of what is called a minute here, s
     """
@@ -32,25 +33,29 @@ class Minutes:
     def __init__(self, width_s: float = WIDTH_S) -> None:
         self.width_s = width_s
         self._width = round(width_s * 1e9)
-        self._minutes = 0
+        self._over = 0
         self._numbers = np.empty(0, np.int64)
-        self._series: dict[str, int] = {}
-        self._sums = np.empty((0, 0))
-        self._counts = np.empty((0, 0), np.int32)
         self._rows = np.empty(0, np.int32)
+        self._series: dict[str, int] = {}
+        self._means = np.empty((0, 0), np.float32)
+        self._open: _Open | None = None
 
     def __len__(self) -> int:
-        return self._minutes
+        return self._over + (self._open is not None)
 
     @property
     def time(self) -> NDArray[np.int64]:
         """(m,) the start of each minute that has rows, UTC nanoseconds, rising."""
-        return self._numbers[: self._minutes] * self._width
+        numbers = self._numbers[: self._over]
+        if self._open is not None:
+            numbers = np.append(numbers, self._open.number)
+        return numbers * self._width
 
     @property
     def rows(self) -> NDArray[np.int32]:
         """(m,) how many rows lie in each minute."""
-        return self._rows[: self._minutes].copy()
+        rows = self._rows[: self._over]
+        return rows.copy() if self._open is None else np.append(rows, np.int32(self._open.rows))
 
     def stream(self, name: str) -> Floats:
         """(m,) mean reconciled power of a stream, W."""
@@ -71,12 +76,14 @@ class Minutes:
     def until(self, instant: int) -> Minutes:
         """The minutes that were over at an instant (UTC nanoseconds), as a book of their own."""
         part = Minutes(self.width_s)
-        part._minutes = int(np.searchsorted(self._numbers[: self._minutes], instant // self._width))
-        part._numbers = self._numbers[: part._minutes].copy()
+        number = instant // self._width
+        part._over = int(np.searchsorted(self._numbers[: self._over], number))
+        part._numbers = self._numbers[: part._over].copy()
+        part._rows = self._rows[: part._over].copy()
         part._series = dict(self._series)
-        part._sums = self._sums[:, : part._minutes].copy()
-        part._counts = self._counts[:, : part._minutes].copy()
-        part._rows = self._rows[: part._minutes].copy()
+        part._means = self._means[:, : part._over].copy()
+        if self._open is not None and self._open.number < number:
+            part._open = self._open.copy()
         return part
 
     def copy(self) -> Minutes:
@@ -91,53 +98,76 @@ class Minutes:
     def _take(self, block: Block, part: slice) -> None:
         numbers = block.time[part] // self._width
         firsts = np.concatenate(([0], 1 + np.flatnonzero(np.diff(numbers))))
+        rows = np.diff(np.append(firsts, len(numbers)))
         series, table = _table(block, part)
-        known = np.isfinite(table)
-        np.copyto(table, 0.0, where=~known)
-        places = self._places(numbers[firsts])
-        rows = self._lines(series)
-        at = np.ix_(rows, places)
-        # Only the first place can have been begun before; each place comes once.
-        self._sums[at] += np.add.reduceat(table, firsts, axis=1)
-        self._counts[at] += np.add.reduceat(known, firsts, axis=1, dtype=np.int32)
-        self._rows[places] += np.diff(np.concatenate((firsts, [len(numbers)]))).astype(np.int32)
-
-    def _places(self, numbers: NDArray[np.int64]) -> NDArray[np.int64]:
-        """Where these minutes stand; new ones are begun."""
-        begun = self._minutes > 0 and self._numbers[self._minutes - 1] == numbers[0]
-        first = self._minutes - int(begun)
-        stop = first + len(numbers)
-        self._reserve(len(self._series), stop)
-        self._numbers[first:stop] = numbers
-        self._minutes = stop
-        return np.arange(first, stop)
-
-    def _lines(self, series: list[str]) -> NDArray[np.int64]:
         for name in series:
             self._series.setdefault(name, len(self._series))
-        self._reserve(len(self._series), self._minutes)
-        return np.array([self._series[name] for name in series], np.int64)
+        lines = np.array([self._series[name] for name in series], np.int64)
+        known = np.isfinite(table)
+        np.copyto(table, 0.0, where=~known)
+        sums, counts = np.zeros((2, len(self._series), len(firsts)))
+        sums[lines] = np.add.reduceat(table, firsts, axis=1)
+        counts[lines] = np.add.reduceat(known, firsts, axis=1, dtype=np.int64)
+        before = self._open
+        if before is not None and before.number == numbers[0]:
+            sums[: len(before.sums), 0] += before.sums
+            counts[: len(before.counts), 0] += before.counts
+            rows[0] += before.rows
+        elif before is not None:
+            self._finish(
+                np.array([before.number]), before.sums[:, None], before.counts[:, None], [before.rows]
+            )
+        self._finish(numbers[firsts[:-1]], sums[:, :-1], counts[:, :-1], rows[:-1])
+        self._open = _Open(int(numbers[-1]), int(rows[-1]), sums[:, -1].copy(), counts[:, -1].copy())
+
+    def _finish(self, numbers: NDArray[np.int64], sums: Floats, counts: Floats, rows: Any) -> None:
+        start, stop = self._over, self._over + len(numbers)
+        self._reserve(len(self._series), stop)
+        self._numbers[start:stop] = numbers
+        self._rows[start:stop] = rows
+        self._means[:, start:stop] = np.nan
+        self._means[: len(sums), start:stop] = _divided(sums, counts)
+        self._over = stop
 
     def _reserve(self, series: int, minutes: int) -> None:
-        lines, room = self._sums.shape
-        if series <= lines and minutes <= room:
-            return
+        lines, room = self._means.shape
         if minutes > room:
             room = max(minutes, room + room // 4, _LEAST_MINUTES)
-        shape = max(series, lines), room
-        self._sums = _larger(self._sums, shape)
-        self._counts = _larger(self._counts, shape)
-        self._rows = _larger(self._rows[None], (1, room))[0]
-        self._numbers = _larger(self._numbers[None], (1, room))[0]
+            self._numbers = _larger(self._numbers[None], (1, room))[0]
+            self._rows = _larger(self._rows[None], (1, room))[0]
+        if (lines, room) != self._means.shape or series > lines:
+            self._means = _larger(self._means, (max(series, lines), room))
 
     def _mean(self, series: str) -> Floats:
         line = self._series.get(series)
         if line is None:
-            return np.full(self._minutes, math.nan)
-        counts = self._counts[line, : self._minutes]
-        mean = np.full(self._minutes, math.nan)
-        np.divide(self._sums[line, : self._minutes], counts, out=mean, where=counts > 0)
+            return np.full(len(self), math.nan)
+        mean = np.full(len(self), math.nan)
+        if line < len(self._means):
+            mean[: self._over] = self._means[line, : self._over]
+        if self._open is not None and line < len(self._open.sums):
+            mean[-1] = _divided(self._open.sums[line], self._open.counts[line])
         return mean
+
+
+@dataclass(slots=True)
+class _Open:
+    """The minute that isn't over: sums of readings, and how many there were, by series."""
+
+    number: int
+    rows: int
+    sums: Floats
+    counts: Floats
+
+    def copy(self) -> _Open:
+        return _Open(self.number, self.rows, self.sums.copy(), self.counts.copy())
+
+
+def _divided(sums: Any, counts: Any) -> Any:
+    """float32, so that a minute reads the same while it is open and ever after."""
+    means = np.full(np.shape(sums), np.nan)
+    np.divide(sums, counts, out=means, where=np.asarray(counts) > 0)
+    return means.astype(np.float32)
 
 
 def _table(block: Block, part: slice) -> tuple[list[str], Floats]:
@@ -155,6 +185,6 @@ def _table(block: Block, part: slice) -> tuple[list[str], Floats]:
 
 
 def _larger(array: NDArray[Any], shape: tuple[int, ...]) -> NDArray[Any]:
-    larger = np.zeros(shape, array.dtype)
+    larger = np.full(shape, np.nan if array.dtype.kind == "f" else 0, array.dtype)
     larger[tuple(slice(0, size) for size in array.shape)] = array
     return larger

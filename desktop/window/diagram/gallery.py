@@ -1,4 +1,4 @@
-"""The flow diagram in every state and both themes, as PNG files: python -m desktop.window.diagram.gallery FOLDER."""
+"""The flow diagram in every state and theme, as PNG files: python -m desktop.window.diagram.gallery FOLDER."""
 
 from __future__ import annotations
 
