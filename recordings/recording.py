@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from recordings.channels import CHANNELS
 from recordings.errors import RecordingError
 from recordings.provenance import Provenance
+from recordings.room import IN_MEMORY, Room
 
 Times = NDArray[np.int64]
 Values = NDArray[np.float32]
@@ -25,10 +26,15 @@ class Recording:
     Times are UTC nanoseconds (int64) that rise strictly. Values are float32 in the channel's own unit and
     sign; a missing reading is NaN. Columns grow in place with some room to spare, so that appending costs
     what the new rows cost, and memory stays below twice the raw columns. Slices share the memory.
+
+    room  where the columns lie
     """
 
-    def __init__(self, channels: Iterable[str] = (), provenance: Provenance | None = None) -> None:
+    def __init__(
+        self, channels: Iterable[str] = (), provenance: Provenance | None = None, room: Room = IN_MEMORY
+    ) -> None:
         self.provenance = provenance or Provenance()
+        self.room = room
         self._rows = 0
         self._time: Times = np.empty(0, np.int64)
         self._columns: dict[str, Values] = {}
@@ -84,7 +90,9 @@ class Recording:
         self._reserve(stop)
         for name in cells:
             if name not in self._columns:
-                self._columns[name] = np.full(len(self._time), np.nan, np.float32)
+                column = self.room.longer(np.empty(0, np.float32), 0, len(self._time))
+                column[:start] = np.nan
+                self._columns[name] = column
         self._time[start:stop] = stamps
         for name, store in self._columns.items():
             store[start:stop] = cells.get(name, np.float32(np.nan))
@@ -115,17 +123,9 @@ class Recording:
         if rows <= len(self._time):
             return
         room = max(rows, int(self._rows * _GROWTH), _LEAST_ROWS)
-        self._time = _longer(self._time, self._rows, room)
+        self._time = self.room.longer(self._time, self._rows, room)
         for name, store in self._columns.items():
-            self._columns[name] = _longer(store, self._rows, room)
-
-
-def _longer(store: NDArray[Any], rows: int, room: int) -> NDArray[Any]:
-    longer = np.empty(room, store.dtype)
-    longer[:rows] = store[:rows]
-    if store.dtype.kind == "f":
-        longer[rows:] = np.nan
-    return longer
+            self._columns[name] = self.room.longer(store, self._rows, room)
 
 
 def _locked(view: NDArray[Any]) -> NDArray[Any]:

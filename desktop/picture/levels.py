@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from recordings.room import IN_MEMORY, Room
+
 Values = NDArray[np.float32]
 Rows = NDArray[np.int64]
 
@@ -29,9 +31,12 @@ class Levels:
     """The pyramid over one growing series of float32. It keeps no rows: they are handed in with each call.
 
     NaN is no value: it hides nothing, and a bin without any value is NaN.
+
+    room  where the levels lie
     """
 
-    def __init__(self) -> None:
+    def __init__(self, room: Room = IN_MEMORY) -> None:
+        self._room = room
         self._rows = 0
         self._low: list[_Store] = []
         self._high: list[_Store] = []
@@ -56,8 +61,8 @@ class Levels:
         level = 0
         while len(low) >= FACTOR:
             if level == len(self._low):
-                self._low.append(_Store())
-                self._high.append(_Store())
+                self._low.append(_Store(self._room))
+                self._high.append(_Store(self._room))
             self._low[level].take_in(low, np.fmin)
             self._high[level].take_in(high, np.fmax)
             low, high = self._low[level].values, self._high[level].values
@@ -153,7 +158,8 @@ def _reduced(bins: Values, first: Rows, last: Rows, pick: np.ufunc) -> Values:
 class _Store:
     """The bins of one level, growing in place with little room to spare."""
 
-    def __init__(self) -> None:
+    def __init__(self, room: Room) -> None:
+        self._room = room
         self._bins = np.empty(0, np.float32)
         self._count = 0
 
@@ -170,9 +176,7 @@ class _Store:
         count = len(below) // FACTOR
         if count > len(self._bins):
             grown = count if not self._count else max(count, int(self._count * _GROWTH) + 8)
-            longer = np.empty(grown, np.float32)
-            longer[: self._count] = self.values
-            self._bins = longer
+            self._bins = self._room.longer(self._bins, self._count, grown)
         for start in range(self._count, count, _BLOCK // FACTOR):
             stop = min(count, start + _BLOCK // FACTOR)
             self._bins[start:stop] = _folded(below[start * FACTOR : stop * FACTOR], pick)

@@ -41,7 +41,7 @@ class Builder:
         self.energy = EnergyBooks()
         self.sessions = SessionCounter(learned, site)
         self.balance = BalanceCounter()
-        self.trends = Trends(self._kept(), len(recording))
+        self.trends = Trends(self._kept(), len(recording), recording.room)
         self.gaps: list[tuple[int, int]] = []
         self.largest = np.full(len(STREAMS), np.nan)
         self.rows = 0

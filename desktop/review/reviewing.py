@@ -63,13 +63,17 @@ class Review:
         rows = len(self.recording)
         reached = max(milestone(rows), self._first_readings.latest(self.recording) + 1)
         if reached != self._learned_from:
-            first = self.recording.rows(0, reached)
-            learned, channels = learn(first, self.site), self._first_readings.channels
-            if self._learned_from < 0 or not self._builder.knows(learned, channels):
-                self._builder = Builder(learned, channels, self.site, self.recording)
-            self._learned_from = reached
+            self._learn(reached)
         self._builder.work(self.recording, rows, progress)
         self._known.clear()
+
+    def _learn(self, reached: int) -> None:
+        """Learn from the first `reached` rows; where that brings something new, begin the work anew."""
+        learned = learn(self.recording.rows(0, reached), self.site)
+        channels = self._first_readings.channels
+        if self._learned_from < 0 or not self._builder.knows(learned, channels):
+            self._builder = Builder(learned, channels, self.site, self.recording)
+        self._learned_from = reached
 
     def __len__(self) -> int:
         return self._builder.rows

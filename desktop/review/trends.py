@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from recordings.room import IN_MEMORY, Room
+
 Single = NDArray[np.float32]
 
 _GROWTH = 1.25
@@ -12,11 +14,17 @@ _LEAST_ROWS = 256
 
 
 class Trends:
-    """Columns of float32 that grow at the end. A quantity that isn't kept reads as a constant."""
+    """Columns of float32 that grow at the end. A quantity that isn't kept reads as a constant.
 
-    def __init__(self, names: tuple[str, ...], rows: int = 0) -> None:
+    rows  how many are expected
+    room  where the columns lie
+    """
+
+    def __init__(self, names: tuple[str, ...], rows: int = 0, room: Room = IN_MEMORY) -> None:
         self._rows = 0
-        self._columns: dict[str, Single] = {name: np.empty(rows, np.float32) for name in names}
+        self._room = room
+        nothing = np.empty(0, np.float32)
+        self._columns: dict[str, Single] = {name: room.longer(nothing, 0, rows) for name in names}
 
     def __len__(self) -> int:
         return self._rows
@@ -29,7 +37,8 @@ class Trends:
         stop = self._rows + rows
         for name, column in self._columns.items():
             if stop > len(column):
-                column = self._columns[name] = self._longer(column, stop)
+                room = max(stop, int(self._rows * _GROWTH), _LEAST_ROWS)
+                column = self._columns[name] = self._room.longer(column, self._rows, room)
             column[self._rows : stop] = values[name]
         self._rows = stop
 
@@ -41,8 +50,3 @@ class Trends:
         view = column[: self._rows]
         view.flags.writeable = False
         return view
-
-    def _longer(self, column: Single, rows: int) -> Single:
-        longer = np.empty(max(rows, int(self._rows * _GROWTH), _LEAST_ROWS), np.float32)
-        longer[: self._rows] = column[: self._rows]
-        return longer

@@ -9,6 +9,7 @@ import pytest
 from days import SECOND, SHEET, SITE, START, columns_of, session_day
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from likeness import close
 
 from desktop.flow.streams import GAPS, SINKS, SOURCES, STREAMS
 from desktop.review import Review, review
@@ -20,23 +21,6 @@ from recordings.recording import Recording
 @pytest.fixture(scope="module")
 def day() -> Review:
     return review(session_day(), SITE)
-
-
-def close(found, expected, path="review"):
-    """The same JSON, floats to 1e-9."""
-    assert type(found) is type(expected), path
-    if isinstance(expected, dict):
-        assert found.keys() == expected.keys(), path
-        for key in expected:
-            close(found[key], expected[key], f"{path}.{key}")
-    elif isinstance(expected, list):
-        assert len(found) == len(expected), path
-        for number, pair in enumerate(zip(found, expected, strict=True)):
-            close(*pair, f"{path}[{number}]")
-    elif isinstance(expected, float):
-        assert found == pytest.approx(expected, rel=1e-9, abs=1e-9), path
-    else:
-        assert found == expected, path
 
 
 def piecewise(recording: Recording, cuts, site=SITE) -> Review:

@@ -7,13 +7,18 @@ from collections.abc import Callable, Iterable
 from desktop.picture.levels import Levels, Values
 from desktop.picture.trends.columns import Columns, Points, Spans
 from desktop.picture.trends.source import Series, TrendSource
+from recordings.room import IN_MEMORY, Room
 
 
 class LevelStore:
-    """Keeps a `Levels` per curve. Not for two threads at once; may be prepared in one and handed to another."""
+    """Keeps a `Levels` per curve. Not for two threads at once; may be prepared in one and handed to another.
 
-    def __init__(self, source: TrendSource) -> None:
+    room  where the levels lie
+    """
+
+    def __init__(self, source: TrendSource, room: Room = IN_MEMORY) -> None:
         self.source = source
+        self._room = room
         self._levels: dict[str, Levels] = {}
         self._revision = source.revision
 
@@ -31,7 +36,7 @@ class LevelStore:
             self._levels.clear()
             self._revision = self.source.revision
         values = series.values()
-        levels = self._levels.setdefault(series.key, Levels())
+        levels = self._levels.setdefault(series.key, Levels(self._room))
         if len(levels) != len(values):
             levels.extend(values)
         return values, levels

@@ -70,12 +70,25 @@ class TimeWindow:
         """From start to stop."""
         return self._placed(start, max(stop - start, NARROWEST))
 
-    def grown(self, first: int, last: int) -> TimeWindow:
-        """As there is more to see: everything stays seen, and an end that was seen stays seen."""
-        if self.fits:
-            return TimeWindow.fitted(first, last)
+    def grown(self, first: int, last: int, *, follow: bool = True, most: int | None = None) -> TimeWindow:
+        """As there is more to see: everything stays seen, and an end that was seen stays seen.
+
+        follow  False: the same stretch of time stays seen
+        most    where everything is seen, no more than this last stretch of it, nanoseconds
+        """
         window = TimeWindow(self.start, self.stop, first, last)
+        if not follow:
+            return window
+        if self.fits:
+            return window.latest(most)
         return window.moved(max(0, last - self.last)) if self.follows else window
+
+    def latest(self, most: int | None = None) -> TimeWindow:
+        """Everything, or no more than the last stretch of it, nanoseconds."""
+        whole = TimeWindow.fitted(self.first, self.last)
+        if most is None or whole.span <= most:
+            return whole
+        return TimeWindow(whole.stop - most, whole.stop, self.first, self.last)
 
     def _placed(self, start: int, span: int) -> TimeWindow:
         whole = TimeWindow.fitted(self.first, self.last)

@@ -1,0 +1,1 @@
+"""A live system: its source, its growing review, and its recording on disk. Without Qt."""
