@@ -12,6 +12,7 @@ from desktop.charging.energy import EnergyBooks
 from desktop.diagnosis.findings import Diagnosis
 from desktop.flow.block import Block
 from desktop.flow.learned import Learned
+from desktop.flow.minutes import Minutes
 from desktop.flow.streams import GAPS, INDEX, STREAMS
 from desktop.flow.worker import Worker
 from desktop.review.balance import BalanceCounter
@@ -41,6 +42,7 @@ class Builder:
         self.energy = EnergyBooks()
         self.sessions = SessionCounter(learned, site)
         self.balance = BalanceCounter()
+        self.minutes = Minutes()
         self.trends = Trends(self._kept(), len(recording), recording.room)
         self.gaps: list[tuple[int, int]] = []
         self.largest = np.full(len(STREAMS), np.nan)
@@ -54,13 +56,20 @@ class Builder:
         """True where this is what was learned already."""
         return learned == self.learned and channels == self.channels
 
-    def work(self, recording: Recording, stop: int, progress: Callable[[float], None] | None = None) -> None:
+    def work(
+        self,
+        recording: Recording,
+        stop: int,
+        progress: Callable[[float], None] | None = None,
+        at_once: int = BLOCK_ROWS,
+    ) -> None:
         """Work through the rows up to `stop`.
 
         progress  is told the share that is done, 0..1
+        at_once   rows that are worked through at a time; fewer take less memory
         """
         while self.rows < stop:
-            end = min(stop, (self.rows // BLOCK_ROWS + 1) * BLOCK_ROWS)
+            end = min(stop, (self.rows // at_once + 1) * at_once)
             self._take(self.block(recording, self.rows, end), recording.time)
             self.rows = end
             if progress is not None:
@@ -78,6 +87,7 @@ class Builder:
         self.sessions.extend(block)
         self.diagnosis.extend(block)
         self.balance.extend(block)
+        self.minutes.extend(block)
         self._keep(block)
         for row in (np.flatnonzero(block.gap) + block.start).tolist():
             self.gaps.append((int(time[row - 1]), int(time[row])))

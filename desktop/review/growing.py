@@ -5,15 +5,22 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeVar
 
 from desktop.flow.learned import learn
+from desktop.review.beside import Beside
 from desktop.review.builder import Builder
 from desktop.review.reviewing import Review
 from desktop.site import Site
 from recordings.recording import Recording
 
+_T = TypeVar("_T")
+
 SHORT_ROWS = 4096
 """A recording of no more rows than this is worked through anew at once: it takes some milliseconds."""
+
+AT_ONCE_ROWS = 2048
+"""Rows that are worked through at a time beside the window: quick to end, and little memory."""
 
 
 class _StoppedError(Exception):
@@ -32,8 +39,9 @@ class GrowingReview(Review):
     """A `Review` to be extended and looked at in one thread that must not wait.
 
     Where a milestone is reached, a worker thread learns from the rows and, where that brings something new,
-    works through them anew; until it is done the review goes on with what it knew. `settle` waits for that: then
-    everything is as in a review of the same rows made at once.
+    works through them anew; until it is done the review goes on with what it knew. Judgements are made beside
+    as well, now and then. `settle` waits for all that: then everything is as in a review of the same rows made
+    at once.
 
     revision  rises when the past was worked through anew
     """
@@ -44,6 +52,8 @@ class GrowingReview(Review):
         self._anew: _Anew | None = None
         self._fault: Exception | None = None
         self._closing = threading.Event()
+        self._beside = Beside()
+        self._settled = -1
         super().__init__(recording, site)
 
     def settle(self) -> None:
@@ -51,12 +61,21 @@ class GrowingReview(Review):
         while self._worker is not None:
             self._worker.join()
             self._catch_up(None)
+        self._beside.wait()
+        self._settled = len(self.recording)
+        self._known.clear()
 
     def close(self) -> None:
         """End the work that is done beside. The review can be looked at, but learns no more."""
         self._closing.set()
         if self._worker is not None:
             self._worker.join()
+        self._beside.close()
+
+    def _judged(self, name: str, judgement: Callable[[], Callable[[], _T]], meanwhile: _T) -> _T:
+        if self._settled == len(self.recording):
+            return super()._judged(name, judgement, meanwhile)
+        return self._beside.latest(name, judgement, meanwhile)
 
     def _catch_up(self, progress: Callable[[float], None] | None) -> None:
         if self._worker is not None and not self._worker.is_alive():
@@ -81,7 +100,7 @@ class GrowingReview(Review):
                 builder = None
                 if not known.knows(learned, channels):
                     builder = Builder(learned, channels, self.site, self.recording)
-                    builder.work(rows, len(rows), self._go_on)
+                    builder.work(rows, len(rows), self._go_on, AT_ONCE_ROWS)
                 self._anew = _Anew(reached, builder)
             except _StoppedError:
                 pass

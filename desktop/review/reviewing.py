@@ -161,6 +161,18 @@ class Review:
         """The review for people, in the site's time zone."""
         return as_text(self)
 
+    def _judged(self, name: str, judgement: Callable[[], Callable[[], _T]], meanwhile: _T) -> _T:
+        """What a judgement says of the rows so far; it may take seconds.
+
+        judgement  looks at the books as they stand, and gives the work that can be done beside them
+        meanwhile  what is said where nothing is known yet
+        """
+
+        def work() -> _T:
+            return judgement()()
+
+        return self._once(name, work)
+
     def _once(self, name: str, work: Callable[[], _T]) -> _T:
         if name not in self._known:
             self._known[name] = work()
