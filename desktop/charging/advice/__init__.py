@@ -1,0 +1,1 @@
+"""What the AC input limit should be here: the house's recorded load replayed under every setting."""

@@ -1,0 +1,99 @@
+"""One setting of the limit, tried on the recorded load: how often it trips, and what it costs."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from desktop.charging.advice.charger import BackOff, taken
+from desktop.charging.advice.endurance import Endurance
+from desktop.charging.advice.house import House
+from desktop.charging.fuel.curve import FuelCurve
+
+Floats = NDArray[np.float64]
+
+PRIOR_TRIPS = 0.5
+"""Trips that are added to those counted: what has not been seen in so many hours may still come (Jeffreys 1946)."""
+
+_ONE_TRIP_S = 600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What every setting is tried on.
+
+    rated_w     what the set can carry where it stands, W
+    watts_per_a what one ampere of limit lets through, all legs together, W
+    uneven      load of the busiest leg over the mean of the legs, 1 or more
+    most_w      the most that the charger takes, W
+    idle_w, slope  what the converter loses
+    need_wh     what the battery is to take, Wh
+    """
+
+    house: House
+    rated_w: float
+    watts_per_a: float
+    uneven: float
+    most_w: float
+    idle_w: float
+    slope: float
+    back_off: BackOff
+    endurance: Endurance
+    need_wh: float
+    curve: FuelCurve | None
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A setting of the AC input limit, and what came of it.
+
+    limit_a  per leg, A
+    trips    how often the set would have tripped in the recorded hours
+    chance   of tripping in one run, 0..1: what was counted and what may not have been seen yet
+    hours    of running until the battery has what it needs; NaN where it would never
+    fuel     for that, in the curve's unit; NaN without a curve
+    peak     the highest load of the busiest leg, as a share of what the set can carry
+    """
+
+    limit_a: float
+    trips: int
+    chance: float
+    hours: float
+    fuel: float
+    peak: float
+
+
+def tried(bench: Bench, limit_a: float) -> Setting:
+    """Replay the recorded load under a setting."""
+    step_s, limit_w = bench.house.step_s, limit_a * bench.watts_per_a / bench.uneven
+    trips, charged_wh, given_wh, peak = 0, 0.0, 0.0, 0.0
+    for load in bench.house.stretches:
+        charger = taken(load, limit_w, bench.most_w, bench.back_off, step_s)
+        given = load + charger
+        share = given * bench.uneven / bench.rated_w
+        trips += _events(bench.endurance.trips(share, step_s), step_s)
+        peak = max(peak, float(share.max()))
+        settled = np.clip(limit_w - load, 0.0, bench.most_w)
+        into = settled * (1 - bench.slope) - bench.idle_w
+        charged_wh += float(into.sum()) * step_s / 3600
+        given_wh += float(given.sum()) * step_s / 3600
+    mean_w = charged_wh / bench.house.hours
+    hours = bench.need_wh / mean_w if mean_w > 0 else math.nan
+    rate = (trips + PRIOR_TRIPS) / bench.house.hours
+    chance = -math.expm1(-rate * hours) if math.isfinite(hours) else 1.0
+    fuel = math.nan
+    if bench.curve is not None and math.isfinite(hours):
+        fuel = hours * bench.curve.per_hour(given_wh / bench.house.hours)
+    return Setting(limit_a, trips, chance, hours, fuel, peak)
+
+
+def _events(tripped: NDArray[np.bool_], step_s: float) -> int:
+    """How many trips there were; after one the set stands for a while."""
+    rows = np.flatnonzero(tripped)
+    if not rows.size:
+        return 0
+    apart = np.diff(rows) * step_s > _ONE_TRIP_S
+    return 1 + int(apart.sum())
