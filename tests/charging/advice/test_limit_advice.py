@@ -173,7 +173,7 @@ def test_a_limit_above_what_the_charger_can_take_gains_nothing_and_is_not_advise
     found = advise(Shown(time_of(14_400), kettle_house()), LEARNED, SITE)
     assert found.best is not None
     assert found.best.limit_a < found.full_load_a
-    assert found.best.hours <= 1.01 * min(each.hours for each in found.settings)
+    assert found.best.hours <= 1.05 * min(each.hours for each in found.settings)
 
 
 def test_without_load_steps_it_may_lie_near_full_load():
