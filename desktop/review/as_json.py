@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import math
-from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from desktop.charging.energy import Energy
 from desktop.charging.sessions import Session
 from desktop.diagnosis.finding import Finding
 from desktop.flow.streams import SINKS, SOURCES
+from desktop.review.json_values import Object, kilo, number, stamp
 from desktop.site import Site
 from recordings.recording import Recording
 
 if TYPE_CHECKING:
     from desktop.review.reviewing import Review
-
-Object = dict[str, Any]
 
 _FUEL_UNITS = {"natural gas": "m³"}
 
@@ -36,26 +33,6 @@ def as_json(review: Review) -> Object:
             "resistance_ohm": None,
         },
     }
-
-
-def stamp(nanoseconds: int) -> str:
-    """A UTC nanosecond stamp as ISO 8601 with Z, with as many decimals as it needs."""
-    whole, rest = divmod(int(nanoseconds), 1_000_000_000)
-    text = datetime.fromtimestamp(whole, UTC).strftime("%Y-%m-%dT%H:%M:%S")
-    fraction = f".{rest:09d}".rstrip("0") if rest else ""
-    return f"{text}{fraction}Z"
-
-
-def number(value: float | None) -> float | None:
-    """A number, or None where there is none."""
-    if value is None or not math.isfinite(value):
-        return None
-    return float(value)
-
-
-def kilo(value: float) -> float | None:
-    """Thousandths of a number (Wh as kWh)."""
-    return number(value / 1000)
 
 
 def _recording(review: Review) -> Object:

@@ -24,8 +24,12 @@ LEAST_HOURS = 0.5
 USUAL_SHARES = (0.8, 0.9)
 """A small buffer below full-load amperes is what is usually set (common practice, no source)."""
 
+USUAL_RUN_H = 2.0
+"""How long a run is where what is missing to the target isn't known (assumed)."""
+
 _LOWEST, _HIGHEST, _STEP = 0.4, 1.1, 0.025
 _FINE_A = 0.5
+_GAINS_NOTHING = 1.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +110,7 @@ def advise(shown: Shown, learned: Learned, site: Site, curve: FuelCurve | None =
         back_off=shown.back_off,
         endurance=shown.endurance,
         need_wh=1000.0 if per_kwh else shown.need_wh,
+        run_h=USUAL_RUN_H if per_kwh else math.nan,
         curve=curve or fuel_curve(site),
     )
     settings = tuple(tried(bench, limit) for limit in _candidates(full_load_a))
@@ -147,4 +152,4 @@ def _quickest(settings: list[Setting]) -> Setting | None:
     if not running:
         return None
     least = min(each.hours for each in running)
-    return next(each for each in running if each.hours <= 1.01 * least)
+    return next(each for each in running if each.hours <= _GAINS_NOTHING * least)

@@ -20,7 +20,9 @@ from recordings.recording import Recording
 Singles = NDArray[np.float32]
 
 _OVER = 1.03
-_LEAST_S, _LONGEST_S = 2.0, 120.0
+_NEAR, _STEP = 0.9, 0.08
+_LONGEST_S = 120.0
+_AFTER_NS = 10_000_000_000
 _USUAL_QUANTILE = 0.9
 _RUNNING_SHARE = 0.2
 _FEWEST_ROWS = 60
@@ -47,7 +49,7 @@ def shown_by(
         load=load,
         uneven=uneven,
         need_wh=need_wh,
-        back_off=_back_off(recording, generator, learned, site, trips),
+        back_off=_back_off(recording, load, generator, learned, site, trips),
         endurance=_endurance(recording, generator, learned, site, trips, uneven),
     )
 
@@ -66,7 +68,12 @@ def unevenness(recording: Recording, legs: int) -> float:
 
 
 def _back_off(
-    recording: Recording, generator: Singles, learned: Learned, site: Site, trips: tuple[int, ...]
+    recording: Recording,
+    load: Singles,
+    generator: Singles,
+    learned: Learned,
+    site: Site,
+    trips: tuple[int, ...],
 ) -> BackOff:
     if not learned.interval_s <= COARSEST_S or not learned.volts > 0:
         return USUAL_BACK_OFF
@@ -75,7 +82,7 @@ def _back_off(
         return USUAL_BACK_OFF
     set_ = site.generator
     allowed = limit * learned.volts * set_.legs * set_.power_factor
-    return measured_back_off(recording.time, generator, allowed, learned.interval_s, trips)
+    return measured_back_off(recording.time, load, generator, allowed, trips)
 
 
 def _limit_a(recording: Recording, site: Site) -> Singles | float | None:
@@ -86,33 +93,51 @@ def _limit_a(recording: Recording, site: Site) -> Singles | float | None:
 
 def measured_back_off(
     time: NDArray[np.int64],
+    load: Singles,
     generator: Singles,
     allowed: Singles | float,
-    interval_s: float,
     trips: tuple[int, ...] = (),
 ) -> BackOff:
     """How long load steps lay over the limit before the charger had given way; the usual delay where none did.
 
-    allowed  (n,) or one: what the limit lets through, W
+    load, generator  (n,) W; NaN where not known
+    allowed          (n,) or one: what the limit lets through, W
     """
-    over = generator > _OVER * np.asarray(allowed)
-    edges = np.diff(np.concatenate(([False], over, [False])).astype(np.int8))
-    firsts, ends = np.flatnonzero(edges > 0), np.flatnonzero(edges < 0)
-    inside = (firsts > 0) & (ends < len(time))
-    firsts, ends = firsts[inside], ends[inside]
-    lasted = (time[ends] - time[firsts]) / 1e9
-    # What ended with the set's stop tells of the set, and what lasts for minutes of a house above the limit.
-    tripped = np.array(
-        [
-            any(time[first] <= trip <= time[end] for trip in trips)
-            for first, end in zip(firsts, ends, strict=True)
-        ],
-        bool,
-    )
-    told = lasted[(lasted >= max(_LEAST_S, 1.5 * interval_s)) & (lasted <= _LONGEST_S) & ~tripped]
-    if not told.size:
+    limit = np.broadcast_to(np.asarray(allowed, np.float32), generator.shape)
+    at_limit = generator[:-1] >= _NEAR * limit[:-1]
+    steps = 1 + np.flatnonzero((np.diff(load) > _STEP * limit[1:]) & at_limit)
+    inside = np.flatnonzero(generator <= _OVER * limit)
+    lasted = [_lasted(time, inside, step, trips) for step in _apart(time, steps)]
+    told = [each for each in lasted if each is not None]
+    if not told:
         return USUAL_BACK_OFF
     return BackOff(float(np.quantile(told, _USUAL_QUANTILE)), assumed=False)
+
+
+def _apart(time: NDArray[np.int64], steps: NDArray[np.int64]) -> list[int]:
+    """The first of steps that follow each other closely."""
+    kept: list[int] = []
+    for step in steps.tolist():
+        if not kept or time[step] - time[kept[-1]] > _LONGEST_S * 1e9:
+            kept.append(step)
+    return kept
+
+
+def _lasted(
+    time: NDArray[np.int64], inside: NDArray[np.int64], step: int, trips: tuple[int, ...]
+) -> float | None:
+    """How long the input lay over its limit after a step, s; None where that tells nothing of the charger.
+
+    What ended with the set's stop tells of the set, and what lasts for minutes of a house above the limit.
+    """
+    place = int(np.searchsorted(inside, step))
+    if place == len(inside):
+        return None
+    begun, back = int(time[step]), int(time[inside[place]])
+    over_s = (back - begun) / 1e9
+    if over_s > _LONGEST_S or any(begun <= trip <= back + _AFTER_NS for trip in trips):
+        return None
+    return over_s
 
 
 def _endurance(

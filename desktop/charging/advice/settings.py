@@ -31,6 +31,7 @@ class Bench:
     most_w      the most that the charger takes, W
     idle_w, slope  what the converter loses
     need_wh     what the battery is to take, Wh
+    run_h       how long a run is, h; NaN for as long as the battery takes to have that
     """
 
     house: House
@@ -43,6 +44,7 @@ class Bench:
     back_off: BackOff
     endurance: Endurance
     need_wh: float
+    run_h: float
     curve: FuelCurve | None
 
 
@@ -83,7 +85,8 @@ def tried(bench: Bench, limit_a: float) -> Setting:
     mean_w = charged_wh / bench.house.hours
     hours = bench.need_wh / mean_w if mean_w > 0 else math.nan
     rate = (trips + PRIOR_TRIPS) / bench.house.hours
-    chance = -math.expm1(-rate * hours) if math.isfinite(hours) else 1.0
+    run_h = bench.run_h if bench.run_h > 0 else hours
+    chance = -math.expm1(-rate * run_h) if math.isfinite(hours) else 1.0
     fuel = math.nan
     if bench.curve is not None and math.isfinite(hours):
         fuel = hours * bench.curve.per_hour(given_wh / bench.house.hours)

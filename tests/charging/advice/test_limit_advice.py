@@ -106,22 +106,38 @@ def test_the_charger_takes_the_most_that_was_left_within_its_delay(delay, seed):
         assert charger[row] == left[max(0, row - delay) : row + 1].max()
 
 
-def test_the_delay_is_measured_where_the_input_lay_over_its_limit():
-    power = np.full(600, 4000.0, np.float32)
-    for first, rows in ((100, 12), (200, 12), (300, 11), (400, 13)):
-        power[first : first + rows] = 5500.0
-    found = measured_back_off(time_of(600), power, 4600.0, 1.0)
+def stepping(rows: int, overs: dict[int, int]) -> tuple[np.ndarray, np.ndarray]:
+    """Load and generator: at each row of `overs` a step of load lies over the limit of 4600 W for so many rows."""
+    load, generator = np.full(rows, 500, np.float32), np.full(rows, 4600, np.float32)
+    for first, lasting in overs.items():
+        load[first : first + 60] += 1500
+        generator[first : first + lasting] += 1500
+    return load, generator
+
+
+def test_the_delay_is_measured_where_a_load_step_came_at_the_limit():
+    load, generator = stepping(1200, {100: 12, 300: 12, 500: 11, 700: 13})
+    found = measured_back_off(time_of(1200), load, generator, 4600.0)
     assert found.delay_s == pytest.approx(12.7)
     assert not found.assumed
-    assert measured_back_off(time_of(600), np.full(600, 4000.0, np.float32), 4600.0, 1.0).assumed
+
+
+def test_a_charger_that_gives_way_within_a_reading_is_measured_as_quick():
+    load, generator = stepping(1200, {100: 0, 300: 0, 500: 0})
+    found = measured_back_off(time_of(1200), load, generator, 4600.0)
+    assert found == BackOff(0.0, assumed=False)
+
+
+def test_steps_away_from_the_limit_tell_nothing():
+    load, generator = stepping(1200, {100: 0, 300: 0})
+    assert measured_back_off(time_of(1200), load, generator * 0.5, 4600.0).assumed
 
 
 def test_an_overload_that_ended_in_a_trip_tells_nothing_of_the_charger():
-    power = np.full(600, 4000.0, np.float32)
-    power[300:340] = 7000.0
-    power[340:] = 0.0
+    load, generator = stepping(600, {300: 40})
+    generator[340:] = 0.0
     trip = int(time_of(600)[339])
-    assert measured_back_off(time_of(600), power, 4600.0, 1.0, (trip,)).assumed
+    assert measured_back_off(time_of(600), load, generator, 4600.0, (trip,)).assumed
 
 
 # The house on a grid
