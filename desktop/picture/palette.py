@@ -60,8 +60,7 @@ class Theme:
 
     def mixed(self, role: str, share: float, ground: str = "ground") -> str:
         """A role's colour laid over a ground's at this share (0..1), opaque."""
-        over, under = channels(self[role]), channels(self[ground])
-        return _hex(tuple(share * a + (1 - share) * b for a, b in zip(over, under, strict=True)))
+        return laid_over(self[role], self[ground], share)
 
     def edge(self, role: str) -> str:
         """The colour of water's surface: the same water, nearer to the text's colour."""
@@ -81,6 +80,12 @@ def channels(colour: str) -> tuple[float, float, float]:
     """Red, green and blue of "#rrggbb", 0..1, as encoded."""
     red, green, blue = (int(colour[start : start + 2], 16) / 255 for start in (1, 3, 5))
     return red, green, blue
+
+
+def laid_over(over: str, under: str, share: float) -> str:
+    """A colour over another at this share (0..1), opaque."""
+    pairs = zip(channels(over), channels(under), strict=True)
+    return _hex(tuple(share * a + (1 - share) * b for a, b in pairs))
 
 
 def linear(colour: str) -> tuple[float, float, float]:

@@ -1,0 +1,1 @@
+"""Pictures as SVG: for pages that need no screen and no Qt."""
