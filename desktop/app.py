@@ -67,8 +67,13 @@ def _parser() -> argparse.ArgumentParser:
     _add_open(commands)
     _add_review(commands)
     _add_simulate(commands)
+    _add_watch(commands)
     _add_record(commands)
     _add_probe(commands)
+    _add_plan(commands)
+    _add_pack(commands)
+    _add_compare(commands)
+    _add_desktop_entry(commands)
     return parser
 
 
@@ -88,15 +93,20 @@ def _add_open(commands: argparse._SubParsersAction[_Parser]) -> None:
 
 
 def _add_review(commands: argparse._SubParsersAction[_Parser]) -> None:
-    parser = commands.add_parser("review", help="say what a recording shows, as text, JSON or a picture")
+    parser = commands.add_parser(
+        "review", help="say what a recording shows: as text, a report, JSON or a picture"
+    )
     parser.set_defaults(command="review")
     _add_recording(parser, "+")
     parser.add_argument("--json", metavar="FILE", help="write the review as JSON; - for standard output")
+    parser.add_argument("--html", metavar="FILE", help="write a report to hand over, as one HTML file")
+    parser.add_argument("--pdf", metavar="FILE", help="write the same report as PDF")
+    parser.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="the PDF's paper")
     parser.add_argument("--png", metavar="FILE", help="write the window as a picture")
     parser.add_argument("--at", metavar="TIME", help="the picture's instant: 14:03:20 or 2026-02-14T14:03:20")
     parser.add_argument("--size", metavar="WxH", default="1440x900", help="the picture's size in pixels")
     parser.add_argument("--theme", choices=("light", "dark"), default="light", help="the picture's theme")
-    parser.add_argument("--language", choices=tuple(NAMES), default="en", help="of the text and the picture")
+    parser.add_argument("--language", choices=tuple(NAMES), default="en", help="of all that is written")
 
 
 def _add_simulate(commands: argparse._SubParsersAction[_Parser]) -> None:
@@ -129,6 +139,21 @@ def _add_simulate(commands: argparse._SubParsersAction[_Parser]) -> None:
     parser.add_argument("--list", action="store_true", help="list the scenarios that come along")
 
 
+def _add_watch(commands: argparse._SubParsersAction[_Parser]) -> None:
+    parser = commands.add_parser("watch", help="open the window on a live system", epilog=CAUTION)
+    parser.set_defaults(command="watch")
+    parser.add_argument(
+        "source",
+        metavar="SOURCE",
+        help="a device's address, a site sheet that names devices, or a recording to play as if it were live",
+    )
+    parser.add_argument("--site", metavar="SHEET", help="another site sheet than the one of the SOURCE")
+    parser.add_argument("--to", metavar="FILE|DIR", help="record into FILE.csv, or a folder of days")
+    parser.add_argument("--for", dest="duration", metavar="DURATION", help="such as 90s, 5min, 1h30m, 2d")
+    parser.add_argument("--interval", metavar="S", help="seconds between rows")
+    parser.add_argument("--theme", choices=("system", "light", "dark"), default="system")
+
+
 def _add_record(commands: argparse._SubParsersAction[_Parser]) -> None:
     parser = commands.add_parser("record", help="record a live source to disk", epilog=CAUTION)
     parser.set_defaults(command="record")
@@ -154,13 +179,76 @@ def _add_probe(commands: argparse._SubParsersAction[_Parser]) -> None:
     parser.add_argument("--json", action="store_true", help="print it as JSON")
 
 
+def _add_plan(commands: argparse._SubParsersAction[_Parser]) -> None:
+    parser = commands.add_parser(
+        "plan", help="say how long the generator must run, and how long the fuel lasts", epilog=CAUTION
+    )
+    parser.set_defaults(command="plan")
+    _add_recording(parser, "*")
+    add = parser.add_argument
+    add("--json", metavar="FILE", help="write the plan as JSON; - for standard output")
+    add("--language", choices=tuple(NAMES), default="en", help="of the text")
+    add("--overcast", metavar="SHARE", default="1", help="of the usual sun that comes, such as 0.3")
+    add("--fuel", metavar="AMOUNT", help="fuel at hand, litres (m³ of gas); else the sheet's tank and store")
+    add("--soc", metavar="PERCENT", help="state of charge at the beginning; else the last recorded one")
+    add("--days", metavar="N", default="60", help="to look ahead (60)")
+    add("--quiet-hours", metavar="FROM-UNTIL", help="in which it must not run, such as 22-7")
+    add("--most-starts", metavar="N", default="2", help="starts a day that the household will bear (2)")
+    more = "; may be given several times"
+    add("--start", metavar="PERCENT", action="append", help="compare starting at this" + more)
+    add("--stop", metavar="PERCENT", action="append", help="compare stopping at this" + more)
+    add("--limit", metavar="A", action="append", help="compare this AC input limit" + more)
+    add("--run-hours", metavar="FROM-UNTIL", action="append", help="compare running by the clock" + more)
+    add("--appliances", metavar="FILE", help="TOML with an [[appliance]] each, in place of the recorded load")
+    add("--sun-hours", metavar="H", help="hours of full sun in a typical day, in place of the recorded sun")
+    add("--runs", metavar="N", default="200", help="courses to simulate for each rule (200)")
+    add("--seed", metavar="N", default="1", help="another run of chance")
+
+
+def _add_pack(commands: argparse._SubParsersAction[_Parser]) -> None:
+    parser = commands.add_parser("pack", help="put recordings with sheet, notes and report into one file")
+    parser.set_defaults(command="pack")
+    _add_recording(parser, "+")
+    parser.add_argument("--to", metavar="FILE.zip", required=True, help="the pack; opened like a recording")
+    parser.add_argument("--report", action="store_true", help="with the report as a page")
+    parser.add_argument("--language", choices=tuple(NAMES), default="en", help="of the report")
+
+
+def _add_compare(commands: argparse._SubParsersAction[_Parser]) -> None:
+    parser = commands.add_parser(
+        "compare", help="say what changed from one recording or charge session to another"
+    )
+    parser.set_defaults(command="compare")
+    parser.add_argument("first", metavar="BEFORE", help="a recording")
+    parser.add_argument("second", metavar="AFTER", nargs="?", help="another one; else the same")
+    parser.add_argument(
+        "--sessions",
+        nargs=2,
+        metavar=("N", "M"),
+        help="compare the Nth charge session of BEFORE with the Mth of AFTER; else all sessions of each",
+    )
+    _add_reading(parser)
+    parser.add_argument("--json", metavar="FILE", help="write it as JSON; - for standard output")
+    parser.add_argument("--language", choices=tuple(NAMES), default="en", help="of the text")
+
+
+def _add_desktop_entry(commands: argparse._SubParsersAction[_Parser]) -> None:
+    parser = commands.add_parser("desktop-entry", help="put Headrace into the desktop's menu (Linux)")
+    parser.set_defaults(command="desktop_entry")
+    parser.add_argument("--remove", action="store_true", help="take it out again")
+
+
 def _add_recording(parser: argparse.ArgumentParser, count: str) -> None:
     parser.add_argument(
         "recordings",
         metavar="RECORDING",
         nargs=count,
-        help="CSV file; several of one site are joined in time",
+        help="CSV file or pack; several of one site are joined in time",
     )
+    _add_reading(parser)
+
+
+def _add_reading(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--site", metavar="SHEET", help=_SITE_HELP)
     order = parser.add_mutually_exclusive_group()
     order.add_argument(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -27,7 +27,9 @@ def open_recording(
 ) -> tuple[Recording, Site]:
     """Read one recording, or several of one site joined in time, with the site's sheet.
 
-    site_path  the sheet; None for the `.toml` of the same name beside a recording, or none at all
+    paths      tables, archives or packs. A pack stands for all recordings in it
+    site_path  the sheet; None for the `.toml` of the same name beside a recording, else the one in a pack, or
+               none at all
     day_first  how dates such as 03/04/2026 are meant, None to settle it by the file itself
     progress   is told the share that is done, 0..1
 
@@ -53,28 +55,39 @@ def read_recordings(
     HeadraceError where a file can't be read or understood.
     """
     # These imports are heavy, and a start without a recording needs none of them.
-    from recordings.archive import is_archive, read_archive
+    from desktop.pack.names import is_pack
+    from desktop.pack.recordings import part, read_pack
     from recordings.join import joined
-    from recordings.tables import read_table
+
+    def read(file: Path, told: Progress | None) -> Recording:
+        return _read(file, site, day_first, told)
 
     if day_first is None and site.site.dates is not None:
         day_first = site.site.dates == "day first"
-    rules = rules_of(site)
-    recordings = []
+    recordings: list[Recording] = []
     for number, file in enumerate(files):
-        if is_archive(file):
-            recordings.append(read_archive(file))
-            continue
-        recording = read_table(
-            file,
-            rules=rules,
-            timezone=site.site.timezone if site.given("site", "timezone") else "",
-            stamp=site.site.stamp,
-            day_first=day_first,
-            progress=_part(progress, number, len(files)),
-        )
-        recordings.append(recording)
+        told = part(progress, number, len(files))
+        if is_pack(file):
+            recordings += read_pack(file, read, told)
+        else:
+            recordings.append(read(file, told))
     return recordings[0] if len(recordings) == 1 else joined(recordings)
+
+
+def _read(file: Path, site: Site, day_first: bool | None, progress: Progress | None) -> Recording:
+    from recordings.archive import is_archive, read_archive
+    from recordings.tables import read_table
+
+    if is_archive(file):
+        return read_archive(file)
+    return read_table(
+        file,
+        rules=rules_of(site),
+        timezone=site.site.timezone if site.given("site", "timezone") else "",
+        stamp=site.site.stamp,
+        day_first=day_first,
+        progress=progress,
+    )
 
 
 def sheet_beside(path: str | Path) -> Path | None:
@@ -96,19 +109,40 @@ def sheet_for(paths: Sequence[Path], site_path: Path | None = None) -> Path:
     return site_path or (found[0] if found else paths[0].with_suffix(".toml"))
 
 
-def _site(files: Iterable[Path], site_path: str | Path | None) -> Site:
+def sheet_within(paths: Sequence[Path]) -> str:
+    """The text of the sheet that holds for recordings opened together where none lies beside them: that of a
+    pack among them; empty where there is none. ReadError where a pack can't be read.
+    """
+    from desktop.pack.names import is_pack
+    from desktop.pack.reading import Pack
+
+    for path in filter(is_pack, paths):
+        with Pack(path) as pack:
+            text = pack.sheet()
+        if text:
+            return text
+    return ""
+
+
+def _site(files: Sequence[Path], site_path: str | Path | None) -> Site:
     from desktop.site import Site
 
     if site_path is not None:
         return Site.load(site_path)
-    found = {sheet: Site.load(sheet) for sheet in map(sheet_beside, files) if sheet is not None}
+    found: dict[str, Site] = {}
+    for file in files:
+        sheet = sheet_beside(file)
+        if sheet is not None:
+            found[str(sheet)] = Site.load(sheet)
+        elif text := sheet_within([file]):
+            found[str(file)] = Site.parse(text, f"{file}: site sheet")
     if not found:
         return Site()
     (first, site), *others = found.items()
-    for sheet, other in others:
+    for name, other in others:
         if other != site:
             raise UsageError(
-                f"{first.name} and {sheet.name} are different site sheets",
+                f"{Path(first).name} and {Path(name).name} are different site sheets",
                 mend="open recordings of one site together, or name the sheet that holds for all",
             )
     return site
@@ -119,15 +153,9 @@ def rules_of(site: Site) -> dict[str, ColumnRule]:
     from recordings.tables import ColumnRule
 
     return {
-        channel: ColumnRule(rule.column, rule.unit, rule.sign, rule.less)
+        channel: ColumnRule(rule.column, rule.unit, rule.sign, rule.less, rule.scale, rule.offset)
         for channel, rule in site.columns.items()
     }
-
-
-def _part(progress: Progress | None, number: int, count: int) -> Progress | None:
-    if progress is None:
-        return None
-    return lambda share: progress((number + share) / count)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 from functools import cached_property
 from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo
 
-from pydantic import Field
+from pydantic import AfterValidator, AliasChoices, Field
 
 from recordings.sheets import (
     ChannelName,
@@ -23,6 +24,15 @@ from recordings.sheets import (
 Chemistry = Literal["lfp", "nmc", "flooded", "agm", "gel"]
 Fuel = Literal["diesel", "gasoline", "propane", "natural gas"]
 Role = Literal["generator", "grid", "load", "solar", "battery", "converter"]
+
+
+def _not_nought(value: float) -> float:
+    if value == 0:
+        raise ValueError("a number but 0")
+    return value
+
+
+Hour = Annotated[Number, Field(ge=0, le=24)]
 
 
 class Identity(Section):
@@ -42,22 +52,33 @@ class Generator(Section):
     fuel_half_load: Positive | None = None
     fuel_full_load: Positive | None = None
     tank: Positive | None = None
+    store: NotNegative | None = None
     altitude_m: Annotated[Number, Field(ge=-500, le=9000)] = 0.0
     air_c: Annotated[Number, Field(ge=-60, le=60)] = 25.0
     price_per_unit: NotNegative | None = None
 
 
 class Input(Section):
+    """`circuit_a`: what wiring and breaker of the input circuit are rated for."""
+
     limit_a: Positive | None = None
+    circuit_a: Positive | None = None
 
 
 class Charger(Section):
+    """`on_grid`: whether it is meant to charge from the grid."""
+
     limit_a: Positive | None = None
     rated_w: Positive | None = None
+    on_grid: bool | None = None
 
 
 class Inverter(Section):
+    """`cut_off_soc`, `cut_off_v`: where it stops taking from the battery."""
+
     rated_w: Positive | None = None
+    cut_off_soc: Percent | None = None
+    cut_off_v: Positive | None = None
 
 
 class Battery(Section):
@@ -86,12 +107,40 @@ class Meter(Section):
 
 
 class ColumnRule(Section):
-    """Where a CSV keeps a channel, where the automatic reading gets it wrong."""
+    """Where a CSV keeps a channel, where the automatic reading gets it wrong.
+
+    Readings are taken times `scale`, and then `offset` is added, in the channel's unit.
+    """
 
     column: str
     unit: str | None = None
     sign: Literal[1, -1] | None = None
     less: str | None = None
+    scale: Annotated[Number, AfterValidator(_not_nought)] | None = None
+    offset: Number | None = None
+
+
+class Refill(Section):
+    """Fuel that was filled in. A time without offset is local; `full`: the tank was full afterwards."""
+
+    at: datetime
+    amount: NotNegative
+    full: bool = False
+
+
+class Appliance(Section):
+    """Something that takes power at home, for an outlook without a recording.
+
+    hours_per_day  how long each of `count` runs in a day; within the hours `since` until `until` where given,
+                   which may lie across midnight. `from` is taken for `since`
+    """
+
+    name: str
+    watts: Positive
+    count: Positive = 1.0
+    hours_per_day: Annotated[Number, Field(gt=0, le=24)] = 24.0
+    since: Hour | None = Field(default=None, validation_alias=AliasChoices("since", "from"))
+    until: Hour | None = None
 
 
 class Device(Section):
@@ -115,6 +164,8 @@ class Site(Sheet):
     meters: dict[ChannelName, Meter] = Field(default_factory=dict)
     columns: dict[ChannelName, ColumnRule] = Field(default_factory=dict)
     device: list[Device] = Field(default_factory=list)
+    refill: list[Refill] = Field(default_factory=list)
+    appliance: list[Appliance] = Field(default_factory=list)
 
     @cached_property
     def zone(self) -> ZoneInfo:

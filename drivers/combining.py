@@ -20,7 +20,7 @@ class Share:
     """What one device brings to a row.
 
     role     what it does in the plant, None where that isn't known
-    channels all that it has ever told, whether or not it has told it this time
+    channels all that it gives, whether or not it has told it this time
     values   channel → value; what is absent wasn't read this time
     read_at  channel → when, seconds of the monotonic clock
     """

@@ -10,11 +10,15 @@ from dataclasses import dataclass, field
 from drivers.combining import Share, combined, row
 from drivers.reader import Reader
 from drivers.roles import Role
-from drivers.source import Frame, Phase, Source, State
+from drivers.source import Frame, Phase, Source, State, in_order
 from drivers.timing import Ticker, Timing
 
 _OLDEST_CYCLES = 2
 """A reading that has waited for so many cycles is old; and after so many empty ones everything is missing."""
+
+_LOOK_S = 0.05
+_BEGINNING_S = 3.0
+"""How long the first row waits for devices that are still being reached: so it shows the whole plant."""
 
 
 @dataclass(slots=True)
@@ -24,8 +28,8 @@ class Member:
     reader: Reader
     role: Callable[[], Role | None]
     frames: list[Frame] = field(default_factory=list)
-    channels: set[str] = field(default_factory=set)
     came: bool = False
+    reading_at: float | None = None
 
     def share(self, oldest: int) -> Share:
         """What it brings to a row, and what it has then given away. Readings before `oldest` are left out."""
@@ -34,12 +38,11 @@ class Member:
         for frame in self.frames:
             stamp = int(frame.time[-1])
             for channel, column in frame.columns.items():
-                self.channels.add(channel)
                 if stamp >= oldest:
                     values[channel] = float(column[-1])
                     read_at[channel] = stamp / 1e9 - frame.skew_s.get(channel, 0.0)
         self.frames = []
-        return Share(self.role(), frozenset(self.channels), values, read_at)
+        return Share(self.role(), frozenset(self.reader.source.channels), values, read_at)
 
 
 class MergedSource:
@@ -63,6 +66,7 @@ class MergedSource:
         self._stopped = threading.Event()
         self._last: int | None = None
         self._empty = 0
+        self._begun = False
         self._ended: State | None = None
         self._since: tuple[Phase, str, int] = ("connecting", "", self._timing.utc())
 
@@ -70,6 +74,11 @@ class MergedSource:
     def name(self) -> str:
         """The names of its sources."""
         return ", ".join(member.reader.source.name for member in self._members)
+
+    @property
+    def channels(self) -> tuple[str, ...]:
+        """What its sources give."""
+        return in_order(name for member in self._members for name in member.reader.source.channels)
 
     @property
     def state(self) -> State:
@@ -102,6 +111,7 @@ class MergedSource:
             ticker = Ticker(self._interval_s, self._timing)
             while ticker.wait(self._stopped):
                 going = self._gather()
+                self._begun = True
                 yield from self._row()
                 if not going:
                     reason = "all sources have ended"
@@ -114,16 +124,30 @@ class MergedSource:
 
     def _gather(self) -> bool:
         """Wait until everybody who is reading has brought something. False once all have ended."""
-        deadline = self._timing.monotonic() + self._interval_s
+        began = self._timing.monotonic()
         while not self._stopped.is_set():
             self._wake.clear()
             going = self._take()
-            awaited = [each for each in going if not each.frames and each.reader.state.phase == "reading"]
-            left = deadline - self._timing.monotonic()
-            if not going or left <= 0 or (not awaited and self._anything()):
+            left = max((self._patience(each, began) for each in going if not each.frames), default=0.0)
+            if not going or (left <= 0.0 and (self._anything() or self._left(began) <= 0.0)):
                 return bool(going)
-            self._timing.wait(self._wake, left)
+            wait = left if left > 0.0 else self._left(began)
+            # That a device can't be reached wakes nobody.
+            self._timing.wait(self._wake, wait if self._begun else min(wait, _LOOK_S))
         return False
+
+    def _left(self, since: float) -> float:
+        return since + self._interval_s - self._timing.monotonic()
+
+    def _patience(self, member: Member, began: float) -> float:
+        """How long a row still waits for it, s: those that are being reached only hold up the very first."""
+        phase = member.reader.state.phase
+        if phase == "reading":
+            member.reading_at = member.reading_at or self._timing.monotonic()
+            return self._left(max(began, member.reading_at))
+        if phase == "connecting" and not self._begun:
+            return began + _BEGINNING_S - self._timing.monotonic()
+        return 0.0
 
     def _take(self) -> list[Member]:
         """Take over what has come. Those that are still going; the error of one that never began is raised."""
@@ -165,9 +189,8 @@ class MergedSource:
             yield row(stamp, values, ages, device_times[-1] if device_times else None)
 
     def _nothing(self) -> Iterator[Frame]:
-        channels = sorted(set().union(*(member.channels for member in self._members)))
-        if channels:
-            yield row(self._rising(self._timing.utc()), dict.fromkeys(channels, math.nan), {})
+        if self._last is not None:
+            yield row(self._rising(self._timing.utc()), dict.fromkeys(self.channels, math.nan), {})
 
     def _rising(self, stamp: int) -> int:
         self._last = stamp if self._last is None else max(stamp, self._last + 1)

@@ -11,7 +11,7 @@ from urllib.parse import unquote, urlsplit
 from drivers.roles import Role
 from drivers.source import Source
 from drivers.timing import Timing
-from recordings.errors import SourceError
+from recordings.errors import SheetError, SourceError
 from recordings.sheets import nearest
 
 if TYPE_CHECKING:
@@ -54,7 +54,8 @@ def open_source(
 ) -> Source:
     """A source for an address, a recording's path, or all devices of a site together. Nothing is reached yet.
 
-    folder      where files that are named without a folder are looked for; else the working directory
+    folder      of the site sheet that names the devices: maps are looked for from there; None for the working
+                directory
     interval_s  how often devices are read; else what their addresses or maps say, else 1 s
     speed       at which a recording is played
 
@@ -73,7 +74,7 @@ def open_source(
         entries = what
     if not entries:
         raise SourceError("no devices given", mend="add a [[device]] with its source to the site sheet")
-    opening = _Opening(folder or Path(), interval_s, timing)
+    opening = _Opening(folder, interval_s, timing)
     sources = opening.sources(entries)
     if len(sources) == 1:
         return sources[0][0]
@@ -85,7 +86,7 @@ def open_source(
 class _Opening:
     """Makes sources of entries: devices on one line share one connection."""
 
-    def __init__(self, folder: Path, interval_s: float | None, timing: Timing) -> None:
+    def __init__(self, folder: Path | None, interval_s: float | None, timing: Timing) -> None:
         from drivers.sunspec.device import Neighbourhood
 
         self._folder, self._given_s, self._timing = folder, interval_s, timing
@@ -99,7 +100,7 @@ class _Opening:
         found: list[tuple[Source, Callable[[], Role | None]]] = []
         lines: dict[str, list[tuple[ModbusAddress, DeviceEntry]]] = {}
         for entry in entries:
-            scheme = urlsplit(entry.source).scheme
+            scheme = entry.source.partition(":")[0]
             if scheme == "serial":
                 found.append((self._serial(entry), _always(entry.role)))
             elif scheme in SCHEMES:
@@ -172,7 +173,7 @@ class _Opening:
             return None
         from drivers.maps.sheet import RegisterMap
 
-        return RegisterMap.load(self._folder / name)
+        return RegisterMap.load(map_file(name, self._folder))
 
     def _serial(self, entry: DeviceEntry) -> Source:
         from drivers.serial_lines.sheet import LineMap
@@ -189,8 +190,8 @@ class _Opening:
         interval_s = self._given_s or _number(entry.source, options, "interval", 0.0) or None
         return SerialSource(
             port,
-            LineMap.load(self._folder / name),
-            baud=round(_number(entry.source, options, "baud", 115200.0)),
+            LineMap.load(map_file(name, self._folder)),
+            baud=baud_of(entry.source, options),
             interval_s=interval_s,
             name=entry.source.split("?", 1)[0],
             timing=self._timing,
@@ -210,7 +211,10 @@ class _Slot:
 
 def serial_address(text: str) -> tuple[str, dict[str, str]]:
     """(port, options) of `serial:///dev/ttyUSB0?baud=115200&map=F.toml` or `serial://COM3`."""
-    split = urlsplit(text)
+    try:
+        split = urlsplit(text)
+    except ValueError as error:
+        raise SourceError(f"can't be read as an address: {error}", where=text) from error
     port = split.netloc or unquote(split.path)
     if not port.strip("/"):
         raise SourceError("names no serial port", where=text, expected="serial:///dev/ttyUSB0?baud=115200")
@@ -221,6 +225,29 @@ def serial_address(text: str) -> tuple[str, dict[str, str]]:
             raise SourceError(f"unknown option {name}", where=text, mend=nearest(name, _SERIAL_OPTIONS))
         options[name] = unquote(value)
     return port, options
+
+
+def baud_of(text: str, options: dict[str, str]) -> int:
+    """The speed that a serial line's options give. SourceError where it is none; `text` is the whole address."""
+    return round(_number(text, options, "baud", 115200.0))
+
+
+def map_file(name: str, folder: Path | None) -> Path:
+    """Where a map's file is. SheetError where there is none.
+
+    folder  of the site sheet that names it; None for an address on its own: then it is the working directory
+    """
+    path = (folder or Path()) / name
+    if path.is_file() or Path(name).is_absolute():
+        return path
+    base, start = (
+        ("the site sheet's folder", folder) if folder is not None else ("the working directory", Path())
+    )
+    raise SheetError(
+        "there is no such map",
+        where=name,
+        mend=f"its path counts from {base}, {start.resolve()}; mend it, or give the whole path",
+    )
 
 
 def _number(text: str, options: dict[str, str], name: str, missing: float) -> float:

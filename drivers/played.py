@@ -48,6 +48,11 @@ class PlayedSource:
         """What it is doing now."""
         return self._state
 
+    @property
+    def channels(self) -> tuple[str, ...]:
+        """The recording's channels."""
+        return self._recording.channels
+
     def stop(self) -> None:
         """Make `frames` end at once."""
         self._stopped.set()

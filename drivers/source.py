@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
+
+from recordings.channels import CHANNELS
 
 Phase = Literal["connecting", "reading", "waiting", "ended"]
 """connecting: reaching for the device; reading: frames come; waiting: until the next try; ended: for good."""
@@ -44,6 +46,12 @@ class Frame:
     device_time: int | None = None
 
 
+def in_order(channels: Iterable[str]) -> tuple[str, ...]:
+    """Channels in the vocabulary's order, each once."""
+    wanted = set(channels)
+    return tuple(name for name in CHANNELS if name in wanted)
+
+
 class Source(Protocol):
     """Where live telemetry comes from. Made in one thread, iterated in another; `stop` from any."""
 
@@ -55,6 +63,15 @@ class Source(Protocol):
     @property
     def state(self) -> State:
         """What it is doing now."""
+        ...
+
+    @property
+    def channels(self) -> tuple[str, ...]:
+        """What it gives, in the vocabulary's order, as far as that is known yet: at the latest with its first row.
+
+        A channel whose values are missing for the time being is among them; only devices that come later add
+        to it. A recording has its columns by this from the beginning.
+        """
         ...
 
     def frames(self) -> Iterator[Frame]:

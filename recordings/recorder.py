@@ -5,9 +5,10 @@ from __future__ import annotations
 import os
 import time as clocks
 from collections import deque
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import TracebackType
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 from recordings.channels import CHANNELS
 from recordings.errors import RecordingError, WriteError
 from recordings.recorder_file import RowFile, reason
+from recordings.recorder_lock import TakenError
 from recordings.recorder_place import Place
 from recordings.tables.writer import lines
 
@@ -44,12 +46,17 @@ class Recorder:
 
     A full disk or a pulled stick stops nothing: rows wait in memory (the oldest give way in the end) and are
     written when there is room again; `trouble` says what is wrong meanwhile. A file never has half a row that
-    another follows. WriteError only where there is nothing to write to from the beginning.
+    another follows. WriteError only where there is nothing to write to from the beginning. The same goes for a
+    file that somebody else is recording to; `taken` says so.
+
+    Channels that are declared have a column in each new file, whether or not a value has come; rows that have a
+    value of a channel without column begin a new part.
 
     rows     on the disk, written by this recorder
     waiting  rows that aren't there yet
     lost     rows that had to be given up because they could not be written for too long
     trouble  what is wrong at present, one line; "" while all is well
+    taken    the error that says that somebody else is recording there at present
     paths    the files written so far, in order
     """
 
@@ -65,6 +72,7 @@ class Recorder:
         self._place = Place(target, timezone)
         self._archive, self._flush_s, self._now = archive, flush_s, now
         self._pieces: deque[_Piece] = deque()
+        self._declared: frozenset[str] = frozenset()
         self._file: RowFile | None = None
         self._day = ""
         self._due = now() + flush_s
@@ -73,7 +81,16 @@ class Recorder:
         self.lost = 0
         self.waiting = 0
         self.trouble = ""
+        self.taken: TakenError | None = None
         self.paths: list[Path] = []
+
+    def declare(self, channels: Iterable[str]) -> None:
+        """Have a column for these in each file that is begun from now on."""
+        declared = self._declared.union(channels)
+        unknown = declared - set(CHANNELS)
+        if unknown:
+            raise RecordingError(f"unknown channel {min(unknown)}")
+        self._declared = declared
 
     def append(self, time: Any, columns: Mapping[str, Any]) -> None:
         """Take rows: UTC nanoseconds that rise, and channel → values; they go to the disk when it is due."""
@@ -110,7 +127,7 @@ class Recorder:
                 return
             self.rows += len(piece.time)
             self.waiting -= len(piece.time)
-        self.trouble = self._archive_trouble
+        self.trouble, self.taken = self._archive_trouble, None
 
     def close(self) -> None:
         """Write the rest and close the file whole. WriteError where rows could not be written to the last."""
@@ -131,8 +148,15 @@ class Recorder:
     def __enter__(self) -> Recorder:
         return self
 
-    def __exit__(self, *_: object) -> None:
-        self.close()
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        try:
+            self.close()
+        except WriteError:
+            # What went wrong before is the reason, and is told.
+            if error is None:
+                raise
 
     def _joined(self) -> _Piece:
         """The first pieces that wait, as one, as far as they are of one day and go on in time."""
@@ -156,17 +180,18 @@ class Recorder:
 
     def _file_for(self, piece: _Piece) -> RowFile:
         file, first = self._file, int(piece.time[0])
-        wanted = set(piece.columns)
+        needed = {name for name, values in piece.columns.items() if np.isfinite(values).any()}
+        wanted = self._declared.union(piece.columns)
         if file is not None:
             goes_on = self._day == piece.day and (file.last is None or file.last < first)
-            if goes_on and wanted <= set(file.channels):
+            if goes_on and needed <= set(file.channels):
                 return file
-            wanted |= set(file.channels)
+            wanted = wanted.union(file.channels)
             file.close()
             self._file = None
         if self._day != piece.day:
             self._archive_before(piece.day)
-        file = self._file = self._place.open(piece.day, wanted, first)
+        file = self._file = self._place.open(piece.day, needed, wanted, first)
         self._day = piece.day
         if file.path not in self.paths:
             self.paths.append(file.path)
@@ -182,7 +207,9 @@ class Recorder:
         place = self._file.path if self._file is not None else self._place.target
         what = str(error) if isinstance(error, WriteError) else f"{place}: can't be written: {reason(error)}."
         given_up = f", {self.lost} were lost" if self.lost else ""
-        self.trouble = f"{what} {self.waiting} rows wait{given_up}; recording goes on when there is room"
+        self.taken = error if isinstance(error, TakenError) else None
+        when = "it is free" if self.taken else "there is room"
+        self.trouble = f"{what} {self.waiting} rows wait{given_up}; recording goes on when {when}"
 
     def _archive_before(self, day: str) -> None:
         if not self._archive:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from recordings.channels import CHANNELS
 from recordings.errors import WriteError
+from recordings.recorder_lock import TakenError, locked
 from recordings.recorder_tail import look_at_tail
 from recordings.tables.writer import header_line
 
@@ -36,8 +37,10 @@ class RowFile:
         try:
             self._begin()
         except BaseException as error:
-            if os.fstat(self._file.fileno()).st_size == 0:
-                path.unlink(missing_ok=True)
+            # An empty file of somebody else is about to get its header.
+            if not isinstance(error, TakenError) and os.fstat(self._file.fileno()).st_size == 0:
+                with contextlib.suppress(OSError):
+                    path.unlink()
             self._file.close()
             if isinstance(error, OSError):
                 raise _cannot(path, error) from error
@@ -51,12 +54,14 @@ class RowFile:
     def close(self) -> None:
         """Close the file, whole."""
         with contextlib.suppress(OSError):
-            os.truncate(self.path, self._whole)
+            self._trim()
         self._file.close()
 
     def _begin(self) -> None:
-        if not _locked(self._file.fileno()):
-            raise WriteError("is being recorded to already", where=self.path, mend="choose another file name")
+        handle = self._file.fileno()
+        if not locked(handle) or not os.path.samestat(os.fstat(handle), self.path.stat()):
+            # Or somebody has taken it away between our opening it and its being ours.
+            raise TakenError("is being recorded to already", where=self.path, mend="choose another file name")
         with self.path.open("rb") as reading:
             tail = look_at_tail(reading)
             size = reading.seek(0, os.SEEK_END)
@@ -117,22 +122,6 @@ def _cannot(path: Path, error: OSError) -> WriteError:
 
 def _no_recording(path: Path) -> WriteError:
     return WriteError("is no recording that can be carried on", where=path, mend="choose another file name")
-
-
-def _locked(handle: int) -> bool:
-    """Take the file for us alone, where the system has such locks."""
-    try:
-        import fcntl
-    except ImportError:
-        return True
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        return False
-    except OSError:
-        # A file system without locks; nothing else is wrong with it.
-        return True
-    return True
 
 
 def _keep_name(folder: Path) -> None:

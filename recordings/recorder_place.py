@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from recordings.errors import UsageError, WriteError
 from recordings.recorder_file import RowFile, check
+from recordings.recorder_lock import TakenError
 from recordings.tables.zones import zone_named
 
 _SECOND = 1_000_000_000
@@ -55,9 +56,15 @@ class Place:
             start = stop
         return pieces
 
-    def open(self, day: str, channels: Iterable[str], first: int) -> RowFile:
-        """A file for rows of a day that have these channels and begin at an instant (UTC nanoseconds)."""
-        wanted = frozenset(channels)
+    def open(self, day: str, needed: Iterable[str], wanted: Iterable[str], first: int) -> RowFile:
+        """A file for rows of a day that begin at an instant (UTC nanoseconds).
+
+        needed  the channels that it must have a column for
+        wanted  those that it gets a column for if it is new
+        TakenError where somebody else is recording there.
+        """
+        needed = frozenset(needed)
+        wanted = needed.union(wanted)
         if self.daily:
             self._make_folder()
         number = self._last_part(day)
@@ -66,11 +73,13 @@ class Place:
             there = path.exists()
             try:
                 file = RowFile(path, wanted)
+            except TakenError:
+                raise
             except WriteError as error:
                 if not there or isinstance(error.__cause__, OSError):
                     raise
                 continue
-            if wanted <= set(file.channels) and (file.last is None or file.last < first):
+            if needed <= set(file.channels) and (file.last is None or file.last < first):
                 return file
             file.close()
         raise AssertionError("count() is endless")

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from desktop.charging.derating import rated_w
 from desktop.charging.run import Run
 from desktop.charging.runs import MARK_ROWS, Runs
 from desktop.charging.sessions import Session, Stop
-from desktop.charging.stops import Facts, Stops
+from desktop.charging.stops import Facts, Halt, Stops
 from desktop.flow.block import Block
 from desktop.site import Site
 
@@ -29,6 +31,11 @@ class SessionCounter:
         """Count the next rows."""
         self._kinds.update({halt.loaded: halt.kind for halt in self._stops.extend(block)})
         self._ended += self._runs.extend(block, self._marks)
+
+    @property
+    def halts(self) -> Sequence[Halt]:
+        """Every end of carrying load that became clear, in order of time."""
+        return self._stops.halts
 
     def sessions(self) -> tuple[Session, ...]:
         """All sessions so far in order of time, with the one that isn't over."""

@@ -7,13 +7,15 @@ to standstill was overloaded, ran dry, or was switched off in a hurry.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, Protocol
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from desktop.charging.derating import rated_w
+from desktop.charging.stop_evidence import BEFORE_S, Ending, StopEvidence, StopRows, gather
+from desktop.charging.stop_kinds import COOL_DOWN_S, Reason, judge
 from desktop.charging.tail import Tail
 from desktop.flow.block import Block
 from desktop.flow.streams import INDEX
@@ -25,16 +27,12 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-Reason = Literal["overload", "dry tank", ""]
-
-COOL_DOWN_S = 10.0
-"""A set that runs on for longer than this without load was not dropped."""
-
 _WAIT_S = 30.0
+_REST_S = 5.0
+"""For so long it is looked at how a set comes to rest, where that decides."""
+
 _LOADED_SHARE = 0.15
 _LOADED_W = 300.0
-_OVERLOAD_SHARE = 1.03
-_EMPTY_PERCENT = 2.0
 
 
 class Facts(Protocol):
@@ -59,10 +57,11 @@ class Halt:
     kind      how; "still running" is not among them
     reason    why it was dropped, where that is known
     before_w  the highest power shortly before, W
-    share     that power over the rating, NaN without one
+    share     that power, or the current of the busiest leg, over what the set can carry, NaN where not known
     lowest_hz the lowest frequency shortly before, NaN where not known
     fuel      the lowest fuel level read around the stop, %, NaN where not known
     settled   when it became clear, UTC nanoseconds
+    evidence  all that was measured around it
     """
 
     loaded: int
@@ -74,6 +73,19 @@ class Halt:
     lowest_hz: float
     fuel: float
     settled: int
+    evidence: StopEvidence = field(compare=False)
+
+    @property
+    def dropped(self) -> bool:
+        """True where a loaded set went dead, for whatever reason."""
+        if self.kind in ("under load", "dry tank"):
+            return True
+        seen = self.evidence
+        return self.kind == "unclear" and not seen.torn and seen.loaded and seen.stood and self._fine
+
+    @property
+    def _fine(self) -> bool:
+        return self.evidence.interval_s <= COOL_DOWN_S
 
 
 def carrying_w(site: Site) -> float:
@@ -131,11 +143,12 @@ class Stops:
         self._rated = rated_w(site)
         self._hz = float(facts.hz or math.nan)
         self._volts = float(facts.volts or math.nan)
+        self._leg_a = _leg_a(site, self._volts)
+        self._interval_s = facts.interval_s
         self._gap = round(facts.gap_s * 1e9)
         self._wait = round(max(_WAIT_S, 2.5 * facts.interval_s) * 1e9)
-        self._near = round(max(COOL_DOWN_S, 1.2 * facts.interval_s) * 1e9)
-        self._coarse = facts.interval_s > 2 * COOL_DOWN_S
-        self._tail = Tail(3 * self._wait / 1e9 + 60)
+        self._near_s = max(COOL_DOWN_S, 1.2 * facts.interval_s)
+        self._tail = Tail(2 * self._wait / 1e9 + max(BEFORE_S, 4 * self._near_s) + 60)
         self._on = 0
         self._last: int | None = None
         self._open: list[_Drop] = []
@@ -146,27 +159,52 @@ class Stops:
         if not len(block):
             return []
         power = generator_w(block)
-        columns = {
-            "power": power,
-            "turning": turning(block, self._hz, self._volts),
-            "hz": block.channel("generator_frequency"),
-            "fuel": block.channel("fuel_level"),
-        }
         found: list[Halt] = []
         drops = self._drops(block.time, power)
-        if drops or self._open:
-            time, joined = self._tail.joined(block.time, columns)
+        looked_at = bool(drops or self._open)
+        first = self._first(block.time, drops)
+        columns = self._columns(block, power, first)
+        if looked_at:
+            time, joined = self._tail.joined(block.time[first:], columns)
+            rows = StopRows(time=time, **joined)
             waiting = sorted([*self._open, *drops], key=lambda drop: drop.loaded)
             self._open = []
             for drop in waiting:
-                halt = self._settle(drop, time, joined)
+                halt = self._settle(drop, rows)
                 if isinstance(halt, _Drop):
                     self._open.append(halt)
                 elif halt is not None:
                     found.append(halt)
-        self._tail.extend(block.time, columns)
+        self._tail.extend(block.time[first:], columns)
         self.halts.extend(found)
         return found
+
+    def _first(self, time: NDArray[np.int64], drops: list[_Drop]) -> int:
+        """The first row that is looked at now or may be later."""
+        if self._open:
+            return 0
+        kept = self._tail.first(time)
+        if not drops:
+            return kept
+        earliest = min(drop.loaded for drop in drops) - round(self._tail.seconds * 1e9)
+        return min(kept, _at(time, earliest))
+
+    def _columns(self, block: Block, power: Floats, first: int) -> dict[str, Floats]:
+        """The rows from `first` on, as StopRows has them."""
+        hz = block.channel("generator_frequency")[first:]
+        volts = _highest_of(block, "generator_voltage", first)
+        speed = np.where(np.isnan(hz), volts / self._volts, hz / self._hz)
+        current = _highest_of(block, "generator_current", first)
+        return {
+            "power": power[first:],
+            "share": np.fmax(power[first:] / self._rated, current / self._leg_a),
+            "turning": turning(block, self._hz, self._volts)[first:],
+            "speed": speed,
+            "hz": hz,
+            "charger": _read(block, "converter_ac", first),
+            "load": _read(block, "load", first),
+            "fuel": block.channel("fuel_level")[first:],
+        }
 
     def kind_at(self, end: int) -> Stop:
         """How a run ended whose last row under load is `end` (UTC nanoseconds)."""
@@ -197,13 +235,13 @@ class Stops:
         self._on, self._last = int(state[-1]), int(stamps[-1])
         return drops
 
-    def _settle(self, drop: _Drop, time: NDArray[np.int64], rows: dict[str, Floats]) -> Halt | _Drop | None:
+    def _settle(self, drop: _Drop, rows: StopRows) -> Halt | _Drop | None:
         if drop.stopped - drop.loaded > self._gap:
-            return self._halt(drop, drop.stopped, time, rows, stood=None, torn=True)
-        first = int(np.searchsorted(time, drop.loaded, side="right"))
-        after = time[first:]
-        stood = _first(rows["turning"][first:] == 0)
-        back = _first((rows["power"][first:] > self._carry) & (after > drop.stopped))
+            return self._halt(drop, drop.stopped, rows, stood=None, torn=True)
+        first = int(np.searchsorted(rows.time, drop.loaded, side="right"))
+        after = rows.time[first:]
+        stood = _first(rows.turning[first:] == 0)
+        back = _first((rows.power[first:] > self._carry) & (after > drop.stopped))
         late = _first(after >= drop.stopped + self._wait)
         ends = [row for row in (stood, back, late) if row is not None]
         if not ends:
@@ -213,57 +251,61 @@ class Stops:
         settled = int(after[max(min(ends), _at(after, drop.stopped))])
         torn = settled - drop.stopped > self._wait + self._gap
         seen = None if stood is None or stood > min(ends) else int(after[stood])
-        return self._halt(drop, settled, time, rows, stood=seen, torn=torn)
+        halt = self._halt(drop, settled, rows, stood=seen, torn=torn)
+        if seen is None or not math.isnan(halt.evidence.sank_s):
+            return halt
+        rest = _first(after >= settled + round(_REST_S * 1e9))
+        return drop if rest is None else self._halt(drop, int(after[rest]), rows, stood=seen, torn=torn)
 
-    def _halt(
-        self,
-        drop: _Drop,
-        settled: int,
-        time: NDArray[np.int64],
-        rows: dict[str, Floats],
-        *,
-        stood: int | None,
-        torn: bool,
-    ) -> Halt:
-        last = int(np.searchsorted(time, drop.loaded, side="right"))
-        recent = slice(int(np.searchsorted(time, drop.loaded - max(15_000_000_000, self._near))), last)
-        latest = slice(int(np.searchsorted(time, drop.loaded - 5_000_000_000)), last)
-        around = slice(recent.start, int(np.searchsorted(time, settled, side="right")))
-        power = _highest(rows["power"][recent])
-        share = power / self._rated
-        fuel = -_highest(-rows["fuel"][around])
-        reason: Reason = ""
-        if share > _OVERLOAD_SHARE:
-            reason = "overload"
-        elif fuel <= _EMPTY_PERCENT:
-            reason = "dry tank"
-        loaded = _highest(rows["power"][latest]) >= self._loaded_w
-        told = not np.isnan(rows["turning"][around]).all()
-        kind = self._kind(drop, reason, stood, loaded=loaded, told=told, torn=torn)
-        speed = rows["hz"][recent]
-        lowest = -_highest(-np.where(speed > 0, speed, np.nan))
-        return Halt(drop.loaded, drop.stopped, kind, reason, power, share, lowest, fuel, settled)
+    def _halt(self, drop: _Drop, settled: int, rows: StopRows, *, stood: int | None, torn: bool) -> Halt:
+        end = Ending(drop.loaded, drop.stopped, settled, stood, self._near_s, self._light_w, torn)
+        seen = gather(rows, end, self._interval_s)
+        kind, reason = judge(seen)
+        return Halt(
+            drop.loaded,
+            drop.stopped,
+            kind,
+            reason,
+            seen.before_w,
+            seen.share,
+            seen.lowest_hz,
+            seen.fuel,
+            settled,
+            seen,
+        )
 
     @property
-    def _loaded_w(self) -> float:
+    def _light_w(self) -> float:
         return _LOADED_SHARE * self._rated if self._rated > 0 else _LOADED_W
 
-    def _kind(
-        self, drop: _Drop, reason: Reason, stood: int | None, *, loaded: bool, told: bool, torn: bool
-    ) -> Stop:
-        if torn:
-            return "unclear"
-        if not loaded:
-            return "normal"
-        dropped = stood is not None and stood - drop.loaded <= self._near
-        if dropped and not (self._coarse and not reason):
-            return "dry tank" if reason == "dry tank" else "under load"
-        if reason == "overload" and (not told or not dropped):
-            # The engine may run on while its breaker or the transfer switch has opened.
-            return "under load"
-        if not told and reason == "dry tank":
-            return "dry tank"
-        return "normal" if told and not dropped else "unclear"
+
+def _leg_a(site: Site, volts: float) -> float:
+    """The current that one leg of the set can carry by its plate, A; NaN where not known.
+
+    The alternator is bound to its plate; only the engine suffers from thin air.
+    """
+    generator = site.generator
+    if generator.rated_w is None:
+        return math.nan
+    return generator.rated_w / (generator.power_factor * volts * generator.legs)
+
+
+def _highest_of(block: Block, channel: str, first: int) -> Floats:
+    """(n,) the highest of a channel and its legs, from row `first` on; NaN where none is read."""
+    names = sorted(name for name in block.channels if name.startswith(channel))
+    if not names:
+        return np.full(len(block) - first, np.nan)
+    highest: Floats = np.fmax.reduce([np.abs(block.channels[name][first:]) for name in names])
+    return highest
+
+
+def _read(block: Block, stream: str, first: int) -> Floats:
+    """(n,) a stream as metered, else as reconciled, from row `first` on."""
+    row = INDEX[stream]
+    metered = block.measured[row, first:]
+    lost = np.isnan(metered)
+    power: Floats = np.where(lost, block.value[row, first:], metered) if lost.any() else metered
+    return power
 
 
 def _first(true: NDArray[np.bool_]) -> int | None:
@@ -273,7 +315,3 @@ def _first(true: NDArray[np.bool_]) -> int | None:
 
 def _at(time: NDArray[np.int64], instant: int) -> int:
     return int(np.searchsorted(time, instant))
-
-
-def _highest(values: Floats) -> float:
-    return float(np.fmax.reduce(values, initial=np.nan))

@@ -21,6 +21,10 @@ class Tail:
         self.time: Times = np.empty(0, np.int64)
         self._columns: dict[str, Floats] = {}
 
+    def first(self, time: Times) -> int:
+        """The first of new rows that is still kept once they have been added."""
+        return int(np.searchsorted(time, int(time[-1]) - round(self.seconds * 1e9))) if len(time) else 0
+
     def joined(self, time: Times, columns: dict[str, Floats]) -> tuple[Times, dict[str, Floats]]:
         """The kept rows followed by new ones. The same columns must be given each time."""
         if not len(self.time):
@@ -36,7 +40,7 @@ class Tail:
             return
         oldest = int(time[-1]) - round(self.seconds * 1e9)
         if time[0] <= oldest:
-            first = int(np.searchsorted(time, oldest))
+            first = self.first(time)
             self.time = time[first:].copy()
             self._columns = {name: new[first:].copy() for name, new in columns.items()}
             return

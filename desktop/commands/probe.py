@@ -9,11 +9,19 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from desktop.words import tr
+from desktop.words import template, tr
 from recordings.errors import UsageError
 
 if TYPE_CHECKING:
     from drivers.probe.report import ProbedDevice, ProbedModel, ProbedValue, ProbeReport
+
+_VERDICTS = {
+    "plausible": "",
+    "implausible": template("implausible"),
+    "no reading": template("no reading"),
+    "not read": template("not read"),
+}
+"""What is said of a value; that it can be needs no word."""
 
 _SUFFIX_OF_SHEETS = ".toml"
 _PROTOCOLS_LIMIT = 125
@@ -127,8 +135,8 @@ def _table(values: Sequence[ProbedValue]) -> Iterator[str]:
     for value in values:
         raw = value.raw if len(value.raw) <= 19 else value.raw[:18] + "…"
         shown = f"{_number(value.value)} {value.unit}".strip()
-        verdict = "" if value.verdict == "plausible" else tr(value.verdict)
-        told = ", ".join(filter(None, (verdict, value.hint)))
+        verdict = _VERDICTS[value.verdict]
+        told = ", ".join(filter(None, (verdict and tr(verdict), value.hint)))
         yield f"    {value.table:<8} {value.address:>5}  {raw:<19}  {value.name:<24} {shown:<16} {told}".rstrip()
 
 

@@ -15,8 +15,9 @@ from desktop.words import Phrase, template, tr
 from recordings.errors import SourceError, UsageError
 
 if TYPE_CHECKING:
+    from desktop.sheet.recorded import SheetBeside
     from drivers.reader import Reader
-    from drivers.source import Source, State
+    from drivers.source import State
     from recordings.recorder import Recorder
 
 _LOOK_S = 0.25
@@ -33,24 +34,30 @@ _PART = r"(\d+(?:\.\d+)?)\s*(s|min|m|h|d|)\s*"
 def run(options: argparse.Namespace) -> int:
     """Record until the time is over, the source has ended, or somebody asks to stop."""
     wanted_s = duration_s(options.duration) if options.duration else None
-    interval_s = _interval_s(options.interval) if options.interval else None
+    interval_s = interval_in_s(options.interval) if options.interval else None
     # All of these are heavy, and a mistyped option needs none of them.
+    from desktop.live.opening import open_live
+    from desktop.sheet.recorded import SheetBeside
     from drivers.reader import Reader
     from recordings.recorder import Recorder
 
-    source = _source(options.source, interval_s)
+    live = open_live(options.source, interval_s=interval_s)
+    source, beside = live.source, SheetBeside(live.sheet)
+    beside.check(Path(options.to))
     with asked_to_stop() as asked:
-        recorder = Recorder(options.to, timezone=_timezone(options.source), archive=options.archive)
+        recorder = Recorder(options.to, timezone=live.site.site.timezone, archive=options.archive)
         with recorder:
             reader = Reader(source).start()
             status = StatusLine(source.name)
+            taking = Taking(reader, recorder, beside, status)
             try:
-                _record(reader, recorder, asked, wanted_s, status)
+                _record(taking, asked, wanted_s)
                 last = reader.state
             finally:
                 reader.stop(_CLOSING_S)
-                _take(reader, recorder, 0.0)
+                taking.take(0.0)
                 status.clear()
+        taking.put_sheets()
     if reader.error is not None:
         raise reader.error
     return _told(recorder, last, source.name, asked)
@@ -67,7 +74,8 @@ def duration_s(text: str) -> float:
     return seconds
 
 
-def _interval_s(text: str) -> float:
+def interval_in_s(text: str) -> float:
+    """The seconds of an option: `0.5`, `2s`."""
     try:
         seconds = float(text.strip().removesuffix("s"))
     except ValueError:
@@ -77,58 +85,42 @@ def _interval_s(text: str) -> float:
     return seconds
 
 
-def _source(text: str, interval_s: float | None) -> Source:
-    """What an address, a site sheet or a recording's path means; a recording is played as if it were live."""
-    from drivers.opening import open_source
-
-    path = Path(text)
-    if "://" in text:
-        return open_source(text, interval_s=interval_s)
-    if path.suffix.lower() == ".toml":
-        from desktop.site import Site
-
-        return open_source(Site.load(path).device, folder=path.parent, interval_s=interval_s)
-    from desktop.opening import open_recording
-    from drivers.played import PlayedSource
-
-    return PlayedSource(open_recording(path)[0])
-
-
-def _timezone(source: str) -> str:
-    """The zone whose dates cut the days: the site sheet's, else UTC."""
-    from desktop.opening import sheet_beside
-    from desktop.site import Site
-
-    if "://" in source:
-        return "UTC"
-    path = Path(source)
-    sheet = path if path.suffix.lower() == ".toml" else sheet_beside(path)
-    return Site.load(sheet).site.timezone if sheet is not None and sheet.is_file() else "UTC"
-
-
-def _record(
-    reader: Reader,
-    recorder: Recorder,
-    asked: threading.Event,
-    wanted_s: float | None,
-    status: StatusLine,
-) -> None:
+def _record(taking: Taking, asked: threading.Event, wanted_s: float | None) -> None:
     ends = None if wanted_s is None else time.monotonic() + wanted_s
     while not asked.is_set() and (ends is None or time.monotonic() < ends):
         left = _LOOK_S if ends is None else min(_LOOK_S, max(0.0, ends - time.monotonic()))
-        going = reader.running_or_new
-        came = _take(reader, recorder, left)
-        status.show(recorder, reader.state)
-        if not came and not going:
+        going = taking.reader.running_or_new
+        if not taking.take(left) and not going:
             return
 
 
-def _take(reader: Reader, recorder: Recorder, wait_s: float) -> bool:
-    frames = reader.take(wait_s)
-    for frame in frames:
-        recorder.append(frame.time, frame.columns)
-    recorder.tick()
-    return bool(frames)
+class Taking:
+    """From the reader onto the disk, with the site sheet beside each file."""
+
+    def __init__(self, reader: Reader, recorder: Recorder, beside: SheetBeside, status: StatusLine) -> None:
+        self.reader, self._recorder = reader, recorder
+        self._beside, self._status = beside, status
+
+    def take(self, wait_s: float) -> bool:
+        """Record what has come. TakenError where the file was somebody else's from the beginning."""
+        frames = self.reader.take(wait_s)
+        recorder = self._recorder
+        recorder.declare(self.reader.source.channels)
+        for frame in frames:
+            recorder.append(frame.time, frame.columns)
+        recorder.tick()
+        if recorder.taken and not recorder.rows:
+            raise recorder.taken
+        self._status.show(recorder, self.reader.state)
+        self.put_sheets()
+        return bool(frames)
+
+    def put_sheets(self) -> None:
+        """Put the sheet beside each file that was begun."""
+        for path in self._recorder.paths:
+            told = self._beside.put(path)
+            if told:
+                self._status.tell(str(told))
 
 
 def _told(recorder: Recorder, last: State, name: str, asked: threading.Event) -> int:
@@ -167,6 +159,11 @@ class StatusLine:
             told = waits or str(Phrase("{name}: recording goes on.", name=self._name))
             print(f"headrace: {told}", file=sys.stderr, flush=True)
         self._waits = waits
+
+    def tell(self, line: str) -> None:
+        """Say something that stays."""
+        self.clear()
+        print(f"headrace: {line}", file=sys.stderr, flush=True)
 
     def clear(self) -> None:
         """Take the line off the terminal."""

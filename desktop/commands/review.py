@@ -1,4 +1,4 @@
-"""`headrace review`: what a recording shows, as text for people, as JSON, as the window's picture."""
+"""`headrace review`: what a recording shows, as text for people, as a report, as JSON, as a picture."""
 
 from __future__ import annotations
 
@@ -40,6 +40,10 @@ def run(options: argparse.Namespace) -> int:
             write_whole(options.json, content.encode())
     if options.png:
         write_picture(found, options.png, instant, size, options.theme)
+    if options.html:
+        write_page(found, options.html)
+    if options.pdf:
+        write_printed(found, options.pdf, options.paper)
     if options.json != "-":
         print(found.as_text())
         sys.stdout.flush()
@@ -70,6 +74,20 @@ def write_picture(
     from desktop.window.shot import picture
 
     write_whole(path, picture(found, at=instant, size=size, theme=theme))
+
+
+def write_page(found: Review, path: str | Path) -> None:
+    """Write the report as one HTML file, in the language that is spoken now."""
+    from desktop.report.html import write_html
+
+    write_html(found, path)
+
+
+def write_printed(found: Review, path: str | Path, paper: str = "A4") -> None:
+    """Write the report as PDF on `A4` or `Letter` paper, in the language that is spoken now."""
+    from desktop.report.pdf import write_pdf
+
+    write_pdf(found, path, paper=paper)
 
 
 def picture_size(text: str) -> tuple[int, int]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import re
 import sys
+import threading
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -37,14 +38,18 @@ def run_live(options: argparse.Namespace) -> int:
     # Meters are read each second, and no oftener than five times a second of ours.
     interval_s = max(min(scenario.log.interval_s, _USUAL_S), _SHORTEST_S * speed)
     plant = LivePlant(scenario, options.seed, interval_s)
-    if options.modbus:
-        _serve(options, plant, faults, speed)
-    else:
-        _print_lines(options, plant, faults, speed)
+    # From the first line on, which says where it answers, it may be asked to stop.
+    with asked_to_stop() as asked:
+        if options.modbus:
+            _serve(options, plant, faults, speed, asked)
+        else:
+            _print_lines(options, plant, faults, speed, asked)
     return 0
 
 
-def _serve(options: argparse.Namespace, plant: LivePlant, faults: Faults, speed: float) -> None:
+def _serve(
+    options: argparse.Namespace, plant: LivePlant, faults: Faults, speed: float, asked: threading.Event
+) -> None:
     from drivers.wire.plain import UNIT
     from drivers.wire.server import WireServer
     from drivers.wire.serving import Served
@@ -60,7 +65,7 @@ def _serve(options: argparse.Namespace, plant: LivePlant, faults: Faults, speed:
             models = ", ".join(str(model.number) for model in device.models)
             _say(f"  unit {device.unit:<4} {device.role:<10} SunSpec models {models}")
         _say(f"  unit {UNIT:<4} {'all':<10} plain registers; their map: --map FILE")
-        _run(plant, served.publish, speed)
+        _run(plant, served.publish, speed, asked)
 
 
 def _write_modbus_papers(options: argparse.Namespace, plant: LivePlant, served: Served, where: str) -> None:
@@ -82,7 +87,9 @@ def _write_modbus_papers(options: argparse.Namespace, plant: LivePlant, served: 
     _write(options.sheet, site_with_devices(plant.scenario, entries))
 
 
-def _print_lines(options: argparse.Namespace, plant: LivePlant, faults: Faults, speed: float) -> None:
+def _print_lines(
+    options: argparse.Namespace, plant: LivePlant, faults: Faults, speed: float, asked: threading.Event
+) -> None:
     from drivers.wire.port import open_port
     from drivers.wire.printing import LinePrinter, Publisher
 
@@ -93,17 +100,16 @@ def _print_lines(options: argparse.Namespace, plant: LivePlant, faults: Faults, 
     port = open_port(options.serial)
     try:
         _say(f"{plant.scenario.place.name} prints at serial://{port.name}")
-        _run(plant, Publisher(printer, port.send, faults).publish, speed)
+        _run(plant, Publisher(printer, port.send, faults).publish, speed, asked)
     finally:
         port.close()
 
 
-def _run(plant: LivePlant, publish: Callable[[Reading], None], speed: float) -> None:
+def _run(plant: LivePlant, publish: Callable[[Reading], None], speed: float, asked: threading.Event) -> None:
     from drivers.wire.pace import run
 
-    with asked_to_stop() as asked:
-        _say("Ctrl-C ends it.")
-        run(plant, publish, asked, speed=speed)
+    _say("Ctrl-C ends it.")
+    run(plant, publish, asked, speed=speed)
 
 
 def _say(line: str) -> None:

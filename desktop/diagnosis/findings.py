@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from desktop.charging.stops import Facts
 from desktop.diagnosis.balance import power_unaccounted
@@ -81,7 +81,12 @@ class Diagnosis:
         every = [finding for detector in self._detectors for finding in detector.findings()]
         told = without_consequences(every, self._stopped.halts, self._plant.interval_s)
         told.extend(self._clock)
-        return tuple(sorted(told, key=_order))
+        return in_order(told)
+
+
+def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings in order of start, the most urgent first where that is the same."""
+    return tuple(sorted(findings, key=_order))
 
 
 def _order(finding: Finding) -> tuple[int, int, str]:

@@ -8,7 +8,7 @@ from functools import partial
 import numpy as np
 
 from desktop.diagnosis.alarm import Event, Stage, Treatment
-from desktop.diagnosis.causes import load_step, overshoot
+from desktop.diagnosis.causes.at_once import load_step, overshoot
 from desktop.diagnosis.plant import Plant
 from desktop.diagnosis.rows import Rows, applied, known
 from desktop.diagnosis.watch import Reading, Told, Watch, during

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from desktop.charging.stops import Facts, Halt, Stops
+from desktop.diagnosis.causes.stopping import stop_cause
 from desktop.diagnosis.finding import Finding
 from desktop.diagnosis.plant import Plant
 from desktop.diagnosis.rows import Rows
@@ -16,11 +15,9 @@ from desktop.words import Phrase
 STANDS_S = 600.0
 """A stop is a moment: it is shown until the set carries load again, at most for so long."""
 
-_HESITATED = 0.93
-
 
 class StoppedUnderLoad:
-    """Stops of kind "under load" and "dry tank"; `halts` are those, in order."""
+    """Stops of sets that carried load until they stood; `halts` are those, in order."""
 
     def __init__(self, facts: Facts, plant: Plant) -> None:
         self._stops = Stops(facts, plant.site)
@@ -31,7 +28,7 @@ class StoppedUnderLoad:
     def extend(self, rows: Rows) -> None:
         """Take the next rows."""
         for halt in self._stops.extend(rows.block):
-            if halt.kind in ("under load", "dry tank"):
+            if halt.dropped:
                 self.halts.append(halt)
                 self._ends.append(None)
         for number, halt in enumerate(self.halts):
@@ -69,21 +66,21 @@ def _tell(halt: Halt, plant: Plant) -> Told:
 
 
 def _cause(halt: Halt, plant: Plant) -> Phrase:
-    if halt.reason == "overload":
+    if halt.reason != "overload":
+        return stop_cause(halt)[0]
+    by_power = halt.before_w / plant.rated_w
+    if by_power > 1:
         return Phrase(
             "Overload: it carried {share:%} of the {rated:W} that it can carry here.",
-            share=100 * halt.share,
+            share=100 * by_power,
             rated=plant.rated_w,
         )
-    if halt.reason == "dry tank":
-        return Phrase("The tank read {fuel:%}.", fuel=halt.fuel)
-    if halt.lowest_hz < _HESITATED * plant.hz:
+    if halt.share > 1:
         return Phrase(
-            "Its speed sank to {hz:Hz} first: short of fuel or air, or overloaded.", hz=halt.lowest_hz
+            "Overload: the current of its busiest leg was {share:%} of what it can carry.",
+            share=100 * halt.share,
         )
-    if math.isnan(halt.share):
-        return Phrase("Not known: the site sheet gives no rating to hold the load against.")
-    return Phrase("Not known: no overload was seen; it may have been switched off by hand.")
+    return Phrase("Overload: its speed sank under a load step, and the tank was not empty.")
 
 
 def _advice(halt: Halt) -> Phrase:

@@ -1,4 +1,4 @@
-"""Finds the texts of the demo recordings for `pybabel extract`."""
+"""Finds the texts of the demo recordings and of the lessons on them for `pybabel extract`."""
 
 from __future__ import annotations
 
@@ -14,3 +14,15 @@ def extract(file: BinaryIO, keywords: Any, comment_tags: Any, options: Any) -> I
     for demo in tomllib.load(file)["demo"]:
         for key in ("title", "look_for"):
             yield 1, None, demo[key], []
+
+
+def extract_lesson(file: BinaryIO, keywords: Any, comment_tags: Any, options: Any) -> Iterator[Found]:
+    """All that a file of notes says. A method of extraction as Babel calls it."""
+    lesson = tomllib.load(file)
+    told = [lesson.get("title"), lesson.get("about")]
+    for note in lesson["note"]:
+        asked = note.get("question", {})
+        told += [note["text"], asked.get("ask"), *asked.get("choices", ()), asked.get("explain")]
+    for text in told:
+        if text:
+            yield 1, None, text, []

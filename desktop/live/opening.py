@@ -59,6 +59,7 @@ def open_watch(
 ) -> Watch:
     """A live system, not started yet. HeadraceError where there can't be one."""
     from desktop.live.watch import Watch
+    from desktop.sheet.recorded import SheetBeside
 
     live = open_live(text, site_path, interval_s)
-    return Watch(live.source, live.site, notify=notify)
+    return Watch(live.source, live.site, notify=notify, beside=SheetBeside(live.sheet).put)

@@ -26,6 +26,7 @@ class Recorded:
     since    when it was begun, UTC nanoseconds of the local clock
     trouble  what is wrong at present, one line; "" while all is well
     active   more rows will be written
+    note     what else is worth knowing, one line
     """
 
     paths: tuple[Path, ...]
@@ -34,6 +35,7 @@ class Recorded:
     since: int
     trouble: str
     active: bool = True
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,17 +49,27 @@ class Backlog:
 class Taping:
     """One recording. All of it runs in the thread that the frames come in; `told` may be read in any.
 
-    target  a file or a folder, as `Recorder` takes them
-    beside  called with each new file
+    target    a file or a folder, as `Recorder` takes them
+    channels  gives those that the source declares
+    beside    called with each new file; what it says is told
     """
 
-    def __init__(self, target: Path, timezone: str, backlog: Backlog, beside: Callable[[Path], None]) -> None:
-        self._target, self._timezone, self._backlog, self._beside = target, timezone, backlog, beside
+    def __init__(
+        self,
+        target: Path,
+        timezone: str,
+        backlog: Backlog,
+        channels: Callable[[], tuple[str, ...]],
+        beside: Callable[[Path], object],
+    ) -> None:
+        self._target, self._timezone, self._backlog = target, timezone, backlog
+        self._channels, self._beside = channels, beside
         self._recorder: Recorder | None = None
         self._since = time.time_ns()
         self._last: int | None = None
         self._known: tuple[Path, ...] = ()
         self._wrong = ""
+        self._note = ""
         self.told = Recorded((), 0, 0, self._since, "")
 
     def begin(self) -> None:
@@ -68,6 +80,7 @@ class Taping:
             self._wrong = str(error)
             self._tell()
             return
+        self._recorder.declare(self._channels())
         for rows in _pieces(self._backlog.rows):
             self._recorder.append(rows.time, {name: rows.column(name) for name in rows.channels})
             self._last = int(rows.time[-1])
@@ -81,6 +94,7 @@ class Taping:
         if frames:
             time_, columns = joined(frames, self._last)
             if len(time_):
+                self._recorder.declare(self._channels())
                 self._recorder.append(time_, columns)
                 self._last = int(time_[-1])
         self._recorder.tick()
@@ -106,11 +120,11 @@ class Taping:
                 self._put_beside(path)
         self._known = paths
         trouble = self._wrong or recorder.trouble
-        self.told = Recorded(paths, recorder.rows, recorder.waiting, self._since, trouble, active)
+        self.told = Recorded(paths, recorder.rows, recorder.waiting, self._since, trouble, active, self._note)
 
     def _put_beside(self, path: Path) -> None:
         try:
-            self._beside(path)
+            self._note = str(self._beside(path) or "")
         except HeadraceError as error:
             self._wrong = str(error)
 

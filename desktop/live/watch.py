@@ -48,7 +48,7 @@ class Watch:
         site: Site,
         *,
         notify: Callable[[], None] | None = None,
-        beside: Callable[[Path], None] | None = None,
+        beside: Callable[[Path], object] | None = None,
     ) -> None:
         self.site = site
         self.review: GrowingReview | None = None
@@ -143,13 +143,16 @@ class Watch:
         with self._lock:
             rows = self._recording.rows(0, len(self._recording))
             backlog = Backlog(rows, tuple(self._waiting))
-            self._latest = Taping(target, self.site.site.timezone, backlog, self._beside)
+            self._latest = Taping(target, self.site.site.timezone, backlog, self._channels, self._beside)
             self._orders.append(self._latest)
 
     def stop_recording(self) -> None:
         """Close the file whole; what was told of it stays."""
         with self._lock:
             self._orders.append(None)
+
+    def _channels(self) -> tuple[str, ...]:
+        return self._reader.source.channels
 
     def _add(self, frames: list[Frame]) -> int:
         last = int(self._recording.time[-1]) if len(self._recording) else None

@@ -8,14 +8,19 @@ from desktop.charging.energy import Energy
 from desktop.charging.sessions import Session
 from desktop.diagnosis.finding import Finding
 from desktop.flow.streams import SINKS, SOURCES
+from desktop.review.advice import advice_json
+from desktop.review.battery import battery_json
+from desktop.review.causes import causes_json
+from desktop.review.checks import checks_json
+from desktop.review.forecast import forecast_json
+from desktop.review.fuel import fuel_json
 from desktop.review.json_values import Object, kilo, number, stamp
+from desktop.review.suspects import suspects_json
 from desktop.site import Site
 from recordings.recording import Recording
 
 if TYPE_CHECKING:
     from desktop.review.reviewing import Review
-
-_FUEL_UNITS = {"natural gas": "m³"}
 
 
 def as_json(review: Review) -> Object:
@@ -25,13 +30,13 @@ def as_json(review: Review) -> Object:
         "site": _site(review.site),
         "balance": _balance(review),
         "energy_kwh": _energy(review.energy),
-        "sessions": [_session(one, review.site) for one in review.sessions],
+        "sessions": _sessions(review),
         "findings": [_finding(one) for one in review.findings],
-        "battery": {
-            "capacity_kwh": {"value": None, "low": None, "high": None},
-            "charge_efficiency": None,
-            "resistance_ohm": None,
-        },
+        "causes": causes_json(review.chains),
+        "checks": checks_json(review.checks),
+        "battery": battery_json(review.battery),
+        "forecast": forecast_json(review.forecast),
+        "limit_advice": advice_json(review.limit_advice),
     }
 
 
@@ -84,7 +89,7 @@ def _balance(review: Review) -> Object:
             "slope": number(conversion.slope),
             "source": conversion.source,
         },
-        "suspects": [],
+        "suspects": suspects_json(review.suspects),
     }
 
 
@@ -115,8 +120,23 @@ def _energy(energy: Energy) -> Object:
     }
 
 
-def _session(session: Session, site: Site) -> Object:
-    fuel = site.generator.fuel
+def _sessions(review: Review) -> list[Object]:
+    fuel, said = review.fuel, review.forecasts
+    told = []
+    for number_, session in enumerate(review.sessions):
+        burnt = fuel.sessions[number_] if number_ < len(fuel.sessions) else None
+        quarters = said[number_] if number_ < len(said) else ()
+        told.append(
+            {
+                **_session(session),
+                "fuel": fuel_json(burnt, fuel, review.site),
+                "forecast": [forecast_json(one) for one in quarters],
+            }
+        )
+    return told
+
+
+def _session(session: Session) -> Object:
     return {
         "start": stamp(session.start),
         "end": stamp(session.end),
@@ -129,7 +149,6 @@ def _session(session: Session, site: Site) -> Object:
         "soc_end": number(session.soc_end),
         "mean_load_share": number(session.mean_load_share),
         "peak_input_a": number(session.peak_input_a),
-        "fuel": {"amount": None, "unit": None if fuel is None else _FUEL_UNITS.get(fuel, "L"), "sd": None},
         "stop": session.stop,
     }
 

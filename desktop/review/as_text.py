@@ -3,16 +3,26 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import tzinfo
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from desktop.channel_names import CHANNEL_NAMES
 from desktop.charging.energy import Amount, Energy
 from desktop.charging.sessions import Session
+from desktop.diagnosis.causes.chain import Link
 from desktop.diagnosis.finding import SEVERITIES, Finding
 from desktop.flow.streams import SINKS, SOURCES
+from desktop.review.advice import advice_text
+from desktop.review.battery import battery_text
+from desktop.review.causes import causes_text
+from desktop.review.checks import checks_text
+from desktop.review.forecast import forecast_text
+from desktop.review.fuel import fuel_text
 from desktop.review.reading_told import reading_told
+from desktop.review.suspects import suspects_text
 from desktop.words import NOT_KNOWN, Phrase, duration, energy, local, template, tr
 from recordings.errors import printable
 
@@ -60,6 +70,9 @@ _UNITS = {
     "float_v": "V",
     "hz": "Hz",
     "limit_a": "A",
+    "circuit_a": "A",
+    "cut_off_soc": "%",
+    "cut_off_v": "V",
     "max_charge_a": "A",
     "air_c": "°C",
     "min_charge_c": "°C",
@@ -77,10 +90,33 @@ def as_text(review: Review) -> str:
         _energies(review),
         _sessions(review),
         _findings(review),
+        list(suspects_text(review.suspects)),
+        list(checks_text(review.checks)),
+        _headed(template("Forecast"), forecast_text(review.forecast, review.site.zone)),
+        _headed(template("Fuel"), fuel_text(review.fuel)),
+        _headed(template("Battery"), battery_text(review.battery)),
+        advice_text(review.limit_advice, limit_set(review)),
         _assumed(review),
         reading_told(review.recording.provenance),
     )
     return "\n\n".join("\n".join(lines) for lines in map(list, parts) if lines)
+
+
+def _headed(heading: str, lines: Iterable[str]) -> Iterator[str]:
+    told = list(lines)
+    if told:
+        yield tr(heading)
+        yield from (f"  {line}" for line in told)
+
+
+def limit_set(review: Review) -> float | None:
+    """The AC input limit that is set, A: as last reported, else by the sheet; None where nothing tells."""
+    if "input_limit" in review.recording:
+        reported = review.recording.column("input_limit")
+        known = np.flatnonzero(np.isfinite(reported))
+        if known.size:
+            return float(reported[known[-1]])
+    return review.site.input.limit_a
 
 
 def verdict(review: Review) -> Phrase:
@@ -266,8 +302,19 @@ def _findings(review: Review) -> Iterator[str]:
     if not review.findings:
         return
     yield tr("Findings")
+    chains = {(chain.finding, chain.start): chain for chain in review.chains}
+    zone = review.site.zone
+    told: set[tuple[Link, ...]] = set()
     for finding in review.findings:
-        yield from _finding(finding, review.site.zone)
+        yield from _finding(finding, zone)
+        chain = chains.get((finding.kind, finding.start))
+        if chain is None:
+            continue
+        if chain.links in told:
+            yield "    " + tr("The same led to it.")
+        else:
+            yield from (f"    {line}" for line in causes_text(chain, zone))
+        told.add(chain.links)
 
 
 def _finding(finding: Finding, zone: tzinfo) -> Iterator[str]:

@@ -7,9 +7,13 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from desktop.charging.battery.book import BatteryBook
 from desktop.charging.counter import SessionCounter
 from desktop.charging.energy import EnergyBooks
+from desktop.diagnosis.causes.book import CauseBook
 from desktop.diagnosis.findings import Diagnosis
+from desktop.diagnosis.settings_check.book import SettingsBook
+from desktop.diagnosis.suspects import SuspectBook
 from desktop.flow.block import Block
 from desktop.flow.learned import Learned
 from desktop.flow.minutes import Minutes
@@ -43,6 +47,10 @@ class Builder:
         self.sessions = SessionCounter(learned, site)
         self.balance = BalanceCounter()
         self.minutes = Minutes()
+        self.battery = BatteryBook(learned, site)
+        self.causes = CauseBook(learned, site)
+        self.settings = SettingsBook(learned, site)
+        self.suspects = SuspectBook(learned, site)
         self.trends = Trends(self._kept(), len(recording), recording.room)
         self.gaps: list[tuple[int, int]] = []
         self.largest = np.full(len(STREAMS), np.nan)
@@ -88,6 +96,10 @@ class Builder:
         self.diagnosis.extend(block)
         self.balance.extend(block)
         self.minutes.extend(block)
+        self.battery.extend(block)
+        self.causes.extend(block)
+        self.settings.extend(block)
+        self.suspects.extend(block)
         self._keep(block)
         for row in (np.flatnonzero(block.gap) + block.start).tolist():
             self.gaps.append((int(time[row - 1]), int(time[row])))

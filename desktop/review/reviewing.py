@@ -2,22 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from desktop.charging.advice.advice import LimitAdvice
+from desktop.charging.battery.facts import BatteryFacts
 from desktop.charging.energy import Energy
+from desktop.charging.forecast.forecast import Forecast, forecast
+from desktop.charging.fuel.state import Fuel
 from desktop.charging.sessions import Session
+from desktop.diagnosis.causes.chain import Chain
+from desktop.diagnosis.causes.judging import with_causes
 from desktop.diagnosis.finding import Finding
+from desktop.diagnosis.settings_check.check import Check
+from desktop.diagnosis.settings_check.checking import settings_check
+from desktop.diagnosis.suspects import Evidence, Suspect, evidence
 from desktop.flow.learned import Conversion, Learned, learn
+from desktop.flow.minutes import Minutes
 from desktop.flow.streams import GAPS, INDEX
 from desktop.review.as_json import as_json
 from desktop.review.as_text import as_text
 from desktop.review.balance import Balance
 from desktop.review.builder import Builder
 from desktop.review.instant import moment_at
+from desktop.review.judgements import (
+    NO_ADVICE,
+    NOTHING_OF_BATTERY,
+    advice_judgement,
+    battery_judgement,
+    chains_judgement,
+    found_by,
+    fuel_judgement,
+    quarters_judgement,
+    suspects_judgement,
+)
 from desktop.review.milestones import FirstReadings, milestone
 from desktop.review.moment import Moment
 from desktop.review.ratings import ratings
@@ -25,6 +46,8 @@ from desktop.site import Site
 from recordings.recording import Recording
 
 _T = TypeVar("_T")
+
+MINUTE_NS = 60_000_000_000
 
 
 def review(recording: Recording, site: Site, progress: Callable[[float], None] | None = None) -> Review:
@@ -121,7 +144,18 @@ class Review:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """All findings in order of time; at the same time the most urgent first."""
-        return self._once("findings", self._builder.diagnosis.findings)
+        return self._once("findings", lambda: with_causes(self._found(), self.chains))
+
+    @property
+    def chains(self) -> tuple[Chain, ...]:
+        """What led to each finding that calls for action now, in their order."""
+        return self._judged("chains", lambda: chains_judgement(self._found(), self._builder), ())
+
+    @property
+    def checks(self) -> tuple[Check, ...]:
+        """The plant's settings, each held against what it should be."""
+        seen = self._builder.settings.evidence
+        return self._once("checks", lambda: settings_check(self.site, self.learned, seen))
 
     @property
     def sessions(self) -> tuple[Session, ...]:
@@ -139,9 +173,50 @@ class Review:
         return self._once("balance", lambda: self._builder.balance.balance(self._builder.unaccounted()))
 
     @property
-    def suspects(self) -> tuple[()]:
-        """Meters that are suspected to lie. None are looked for."""
-        return ()
+    def minutes(self) -> Minutes:
+        """Means per minute, of everything."""
+        return self._builder.minutes
+
+    @property
+    def battery(self) -> BatteryFacts:
+        """What the recording tells of the battery."""
+        return self._judged("battery", lambda: battery_judgement(self, self._builder), NOTHING_OF_BATTERY)
+
+    @property
+    def fuel(self) -> Fuel:
+        """What each session burnt, and what the tank holds."""
+        return self._judged("fuel", lambda: fuel_judgement(self), Fuel(None, (), None))
+
+    @property
+    def limit_advice(self) -> LimitAdvice:
+        """What the AC input limit should be."""
+        return self._judged("limit advice", lambda: advice_judgement(self, self._builder), NO_ADVICE)
+
+    @property
+    def forecasts(self) -> Sequence[Sequence[Forecast | None]]:
+        """For each session, what would have been forecast at each quarter of it."""
+        return self._judged("forecasts", lambda: quarters_judgement(self), ())
+
+    @property
+    def forecast(self) -> Forecast | None:
+        """When the battery is charged, as of the last row; None where nothing can be said."""
+        return self.forecast_at(int(self.recording.time[-1])) if len(self) else None
+
+    def forecast_at(self, instant: int) -> Forecast | None:
+        """The same as it would have been said at an instant (UTC nanoseconds)."""
+        minute = instant // MINUTE_NS
+        return self._once(
+            f"forecast {minute}", lambda: forecast(self.minutes, self.learned, self.site, instant)
+        )
+
+    @property
+    def suspects(self) -> tuple[Suspect, ...]:
+        """Meters that are suspected to lie."""
+        return self._judged("suspects", lambda: suspects_judgement(self, self._builder), ())
+
+    def evidence_against(self, suspect: Suspect) -> Evidence:
+        """What doesn't add up as recorded, and as it would with the suspect corrected."""
+        return evidence(suspect, self._builder.suspects.snapshot(), self.learned, self.site)
 
     @property
     def ratings(self) -> dict[str, tuple[float, bool]]:
@@ -160,6 +235,9 @@ class Review:
     def as_text(self) -> str:
         """The review for people, in the site's time zone."""
         return as_text(self)
+
+    def _found(self) -> tuple[Finding, ...]:
+        return self._once("found", lambda: found_by(self._builder, self.suspects))
 
     def _judged(self, name: str, judgement: Callable[[], Callable[[], _T]], meanwhile: _T) -> _T:
         """What a judgement says of the rows so far; it may take seconds.

@@ -36,10 +36,18 @@ class SheetDraft:
         self._document = tomlkit.parse(plain if not plain or plain.endswith("\n") else plain + "\n")
 
     @classmethod
-    def load(cls, path: str | Path) -> SheetDraft:
-        """The sheet of a file; an empty one where there is no such file. SheetError where it is wrong."""
+    def load(cls, path: str | Path, otherwise: str = "") -> SheetDraft:
+        """The sheet of a file. SheetError where it is wrong.
+
+        otherwise  the text to begin with where there is no such file
+        """
         path = Path(path)
-        return cls(_read(path), path)
+        text = _read(path)
+        if text or path.exists():
+            return cls(text, path)
+        draft = cls(otherwise, path)
+        draft._original = ""
+        return draft
 
     def copy(self) -> SheetDraft:
         """The same draft once more: changing one leaves the other."""

@@ -10,7 +10,7 @@ import annotated_types
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
-from desktop.site import ColumnRule, Device, Meter, Site
+from desktop.site import Appliance, ColumnRule, Device, Meter, Refill, Site
 from desktop.words import Phrase, template
 
 
@@ -19,11 +19,17 @@ def _models() -> dict[str, type[BaseModel]]:
     for name, info in Site.model_fields.items():
         if isinstance(info.annotation, type) and issubclass(info.annotation, BaseModel):
             models[name] = info.annotation
-    return models | {"meters": Meter, "columns": ColumnRule, "device": Device}
+    repeated: dict[str, type[BaseModel]] = {
+        "meters": Meter,
+        "columns": ColumnRule,
+        "device": Device,
+        "refill": Refill,
+    }
+    return models | repeated | {"appliance": Appliance}
 
 
 MODELS: dict[str, type[BaseModel]] = _models()
-"""The model of each table; of tables that come once per channel or device, that of one of them."""
+"""The model of each table; of tables that come more than once, that of one of them."""
 
 CHOICES: dict[Any, str] = {
     "lfp": template("Lithium iron phosphate (LFP)"),
@@ -50,6 +56,10 @@ CHOICES: dict[Any, str] = {
     "converter": template("Inverter-charger"),
 }
 """What the words that a key can have are called."""
+
+
+_SOME: dict[str, Any] = {"at": "2000-01-01T00:00:00Z", "amount": 1.0, "watts": 1.0}
+"""Right values of needed keys that no text can be."""
 
 
 def field(section: str, key: str) -> FieldInfo:
@@ -140,7 +150,7 @@ def _parts(annotation: Any) -> list[Any]:
 def accepts(section: str, key: str, value: Any) -> bool:
     """Whether a value is a right one."""
     model = MODELS[section]
-    needed = {name: "x" for name, info in model.model_fields.items() if info.is_required()}
+    needed = {name: _SOME.get(name, "x") for name, info in model.model_fields.items() if info.is_required()}
     try:
         model.model_validate(needed | {key: value})
     except ValidationError:

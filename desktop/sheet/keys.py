@@ -40,6 +40,8 @@ SECTIONS: dict[str, str] = {
     "meters": template("Meters"),
     "columns": template("Columns"),
     "device": template("Devices"),
+    "refill": template("Refills"),
+    "appliance": template("Appliances"),
 }
 """The sheet's tables and what they are called, in the order in which they are shown."""
 
@@ -109,6 +111,9 @@ _GENERATOR = (
     ),
     Key("generator", "tank", template("Tank"), "L", template("What the tank holds when it is full.")),
     Key(
+        "generator", "store", template("Store"), "L", template("Fuel kept besides the tank, such as in cans.")
+    ),
+    Key(
         "generator",
         "altitude_m",
         template("Altitude"),
@@ -140,6 +145,13 @@ _CONVERTER = (
         template("Set at the inverter-charger, per leg: what it may draw from the generator."),
     ),
     Key(
+        "input",
+        "circuit_a",
+        template("Input circuit"),
+        "A",
+        template("What wiring and breaker between generator and inverter-charger are rated for, per leg."),
+    ),
+    Key(
         "charger",
         "limit_a",
         template("Charger limit"),
@@ -154,11 +166,32 @@ _CONVERTER = (
         template("AC power that the charger can take at most."),
     ),
     Key(
+        "charger",
+        "on_grid",
+        template("Charges from the grid"),
+        "",
+        template("true where it is meant to charge from the grid too, false where it is not."),
+    ),
+    Key(
         "inverter",
         "rated_w",
         template("Inverter rating"),
         "W",
         template("AC power that the inverter can give for hours."),
+    ),
+    Key(
+        "inverter",
+        "cut_off_soc",
+        template("Cut-off, state of charge"),
+        "%",
+        template("State of charge at which it stops taking from the battery."),
+    ),
+    Key(
+        "inverter",
+        "cut_off_v",
+        template("Cut-off, voltage"),
+        "V",
+        template("Battery voltage at which it stops taking from the battery."),
     ),
 )
 
@@ -281,6 +314,20 @@ _REPEATED = (
         template("The header of a column with the other direction, which is taken off."),
     ),
     Key(
+        "columns",
+        "scale",
+        template("Scale"),
+        "",
+        template("What the readings are multiplied with, where the meter errs by a factor."),
+    ),
+    Key(
+        "columns",
+        "offset",
+        template("Offset"),
+        "",
+        template("What is then added, in the channel's own unit, where the meter errs by so much."),
+    ),
+    Key(
         "device",
         "source",
         template("Source"),
@@ -301,13 +348,26 @@ _REPEATED = (
         "",
         template("The file that says what its registers mean, where it doesn't describe itself."),
     ),
+    Key("refill", "at", template("Filled in at"), "", template("Date and time; local where without offset.")),
+    Key("refill", "amount", template("Filled in"), "L", template("How much fuel went into the tank.")),
+    Key("refill", "full", template("Full"), "", template("Whether the tank was full afterwards.")),
+    Key("appliance", "name", template("Name"), "", template("What it is.")),
+    Key("appliance", "watts", template("Power"), "W", template("What one of them takes while it runs.")),
+    Key("appliance", "count", template("Count"), "", template("How many of them there are.")),
+    Key("appliance", "hours_per_day", template("Hours a day"), "h", template("How long each runs in a day.")),
+    Key(
+        "appliance", "since", template("From"), "h", template("Hour of the day before which it doesn't run.")
+    ),
+    Key(
+        "appliance", "until", template("Until"), "h", template("Hour of the day after which it doesn't run.")
+    ),
 )
 
 SINGLE: tuple[Key, ...] = _SITE + _GENERATOR + _CONVERTER + _BATTERY
 """The keys that a sheet has once."""
 
 REPEATED: tuple[Key, ...] = _REPEATED
-"""The keys that a sheet has once per channel (meters, columns) or device."""
+"""The keys that a sheet has once per channel (meters, columns), device, refill or appliance."""
 
 KEYS: tuple[Key, ...] = SINGLE + REPEATED
 """All keys, in the order in which they are shown."""

@@ -19,13 +19,15 @@ _SHARE = 0.75
 
 
 class EmptyPage(QScrollArea):
-    """Open, drop, or try a demo.
+    """Open, connect, drop, or try a demo.
 
-    open_asked  the user wants to choose a file
-    demo_asked  the user wants this demo (Demo)
+    open_asked     the user wants to choose a file
+    connect_asked  the user wants to watch a live system
+    demo_asked     the user wants this demo (Demo)
     """
 
     open_asked = Signal()
+    connect_asked = Signal()
     demo_asked = Signal(object)
 
     def __init__(self, demos: Sequence[Demo], parent: QWidget | None = None) -> None:
@@ -47,6 +49,15 @@ class EmptyPage(QScrollArea):
         self.open = QPushButton(tr("Open a recording…"))
         self.open.clicked.connect(self.open_asked)
         column.addWidget(self.open, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addSpacing(8)
+        live = tr(
+            "Or watch a live system: devices that speak Modbus over the network or a serial port, or that print "
+            "lines on one. Headrace reads and never writes to them."
+        )
+        column.addWidget(Text(live, wrap=True))
+        self.connect_button = QPushButton(tr("Connect…"))
+        self.connect_button.clicked.connect(self.connect_asked)
+        column.addWidget(self.connect_button, 0, Qt.AlignmentFlag.AlignLeft)
         self.demos: list[QPushButton] = []
         self._told: list[Text] = []
         self._narrow: bool | None = None

@@ -24,6 +24,10 @@ from desktop.opening import Demo, demos
 from desktop.window import export, language
 from desktop.window.board.board import Board
 from desktop.window.empty import EmptyPage
+from desktop.window.live.control import Live
+from desktop.window.live.first_page import FirstPage
+from desktop.window.live.strip import LiveStrip
+from desktop.window.live.watching import Open
 from desktop.window.menus import Menus
 from desktop.window.notice import Notice
 from desktop.window.opening import Opener, Ready, Wanted, dropped_paths
@@ -43,13 +47,14 @@ _LEAST = (960, 600)
 class MainWindow(QMainWindow):
     """One window, one recording, one cursor."""
 
-    def __init__(self, settings: Settings | None = None) -> None:
+    def __init__(self, settings: Settings | None = None, open_one: Open | None = None) -> None:
         super().__init__()
         self.settings = settings or Settings()
         self.demos: Sequence[Demo] = demos()
         self.ready: Ready | None = None
         self.opener = Opener(self)
         self.sheet = SheetEditing(self)
+        self.live = Live(self, open_one)
         fonts.set_text_scale(self.settings.text_scale)
         theme.apply(self.settings.theme)
         self._make_parts()
@@ -64,6 +69,8 @@ class MainWindow(QMainWindow):
 
     def show_ready(self, ready: Ready, instant: int | None = None) -> None:
         """Show a review at an instant (UTC nanoseconds), None for the most telling one."""
+        if self.live.on:
+            self.live.stop()
         self.notice.hide()
         self.ready = ready
         self.board.show_ready(ready, instant)
@@ -74,17 +81,25 @@ class MainWindow(QMainWindow):
         if ready.wanted is not None and not self._is_demo(ready.wanted):
             self.settings.remember(ready.wanted.paths, ready.wanted.site)
 
+    def show_live(self, ready: Ready, instant: int | None = None) -> None:
+        """Show the review of what is watched, which grows."""
+        self.ready = ready
+        self.board.show_ready(ready, instant, live=True)
+        self.stack.setCurrentWidget(self.board)
+        self.menus.set_open(True)
+        self.board.origin.show_text(self.live.origin())
+
     def ask_open(self) -> None:
         """Let the user choose recordings, and a site sheet among them."""
         filters = [tr("Recordings (*.csv *.txt *.tsv *.log)"), tr("All files (*)")]
-        dialog = self._file_dialog(tr("Open recordings"), filters)
+        dialog = self.file_dialog(tr("Open recordings"), filters)
         dialog.setFileMode(QFileDialog.FileMode.ExistingFiles)
         dialog.filesSelected.connect(self.open_names)
         dialog.open()
 
     def ask_site(self) -> None:
         """Let the user choose another sheet for what is open."""
-        dialog = self._file_dialog(tr("Use a site sheet"), [tr("Site sheets (*.toml)"), tr("All files (*)")])
+        dialog = self.file_dialog(tr("Use a site sheet"), [tr("Site sheets (*.toml)"), tr("All files (*)")])
         if self.settings.last_site:
             dialog.selectFile(self.settings.last_site)
         dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
@@ -120,7 +135,7 @@ class MainWindow(QMainWindow):
         dialog.answered.connect(lambda: self.open_paths(Wanted(wanted.paths, wanted.site)))
         if asked.error is not None:
             dialog.rejected.connect(lambda: self.notice.show_error(str(asked.error)))
-        return self._shown(dialog)
+        return self.shown_dialog(dialog)
 
     def show_sheet(self) -> None:
         """Let the user edit the site sheet of what is open."""
@@ -148,7 +163,7 @@ class MainWindow(QMainWindow):
 
     def ask_export(self) -> None:
         """Let the user choose where the picture goes."""
-        dialog = self._file_dialog(tr("Export picture"), [tr("Pictures (*.png)")])
+        dialog = self.file_dialog(tr("Export picture"), [tr("Pictures (*.png)")])
         dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
         dialog.setDefaultSuffix("png")
         dialog.fileSelected.connect(self.export_picture)
@@ -223,21 +238,22 @@ class MainWindow(QMainWindow):
         # Few look, and the versions take time to gather.
         from desktop.window.about import AboutBox
 
-        return self._shown(AboutBox(self))
+        return self.shown_dialog(AboutBox(self))
 
     def show_cautions(self) -> QDialog:
         """What can hurt."""
         from desktop.window.about import CautionsBox
 
-        return self._shown(CautionsBox(self))
+        return self.shown_dialog(CautionsBox(self))
 
     def show_details(self) -> QDialog:
         """The review as text, and how the recording was read."""
         from desktop.window.details import DetailsBox
 
-        return self._shown(DetailsBox(self.ready.review, self))
+        return self.shown_dialog(DetailsBox(self.ready.review, self))
 
-    def _shown(self, dialog: QDialog) -> QDialog:
+    def shown_dialog(self, dialog: QDialog) -> QDialog:
+        """Show a dialog over the window; it is gone once it is closed."""
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.open()
         return dialog
@@ -280,6 +296,7 @@ class MainWindow(QMainWindow):
         self._keep_splitters()
         self.settings.save()
         self.board.stop()
+        self.live.close()
         self.opener.close()
         super().closeEvent(event)
 
@@ -289,6 +306,7 @@ class MainWindow(QMainWindow):
         self.notice = Notice()
         self.board = Board()
         self.empty = EmptyPage(self.demos)
+        self.strip, self.first = LiveStrip(), FirstPage()
         self._lay_out()
         self.menus = Menus(self)
         self._connect_parts()
@@ -303,7 +321,8 @@ class MainWindow(QMainWindow):
         self._make_parts()
         self._restore_parts()
         if self.ready is not None:
-            self.show_ready(self.ready, board.cursor_of_time.instant)
+            show = self.show_live if self.live.growing else self.show_ready
+            show(self.ready, board.cursor_of_time.instant)
             self.board.show_like(board)
         if work:
             self.notice.show_work(work)
@@ -315,11 +334,13 @@ class MainWindow(QMainWindow):
         self.stack = QStackedWidget()
         self.stack.addWidget(self.empty)
         self.stack.addWidget(self.board)
+        self.stack.addWidget(self.first)
         middle = QWidget()
         column = QVBoxLayout(middle)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.notice)
+        column.addWidget(self.strip.framed)
         column.addWidget(self.stack, 1)
         self.setCentralWidget(middle)
         self.setWindowTitle("Headrace")
@@ -334,6 +355,7 @@ class MainWindow(QMainWindow):
         self.opener.progressed.connect(self.notice.show_progress)
         self.opener.failed.connect(self.notice.show_error)
         self.sheet.failed.connect(self.notice.show_error)
+        self.live.connect_parts()
 
     def _connect(self) -> None:
         self.opener.ready.connect(self._show_opened)
@@ -366,7 +388,7 @@ class MainWindow(QMainWindow):
 
     def _show_choices(self) -> None:
         settings = self.settings
-        self.menus.show_choices(settings.theme, settings.language, settings.text_scale, settings.motion)
+        self.menus.show_choices(settings)
 
     def _show_opened(self, ready: Ready) -> None:
         """The same recording with another sheet is shown at the same instant."""
@@ -385,7 +407,8 @@ class MainWindow(QMainWindow):
     def _is_demo(self, wanted: Wanted) -> bool:
         return wanted.paths in [(demo.path,) for demo in self.demos]
 
-    def _file_dialog(self, title: str, filters: Sequence[str]) -> QFileDialog:
+    def file_dialog(self, title: str, filters: Sequence[str]) -> QFileDialog:
+        """A dialog that chooses files."""
         dialog = QFileDialog(self, title, self.settings.folder)
         dialog.setNameFilters(filters)
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)

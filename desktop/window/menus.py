@@ -15,6 +15,7 @@ from desktop.words import Phrase, template, tr
 
 if TYPE_CHECKING:
     from desktop.window.main import MainWindow
+    from desktop.window.settings import Settings
 
 Key = QKeySequence.StandardKey | str | None
 
@@ -27,17 +28,28 @@ class Menus:
     def __init__(self, window: MainWindow) -> None:
         self._window = window
         self.needing_review: list[QAction] = []
+        self.needing_files: list[QAction] = []
+        self.needing_source: list[QAction] = []
         self._file()
         self._view()
         self._replay()
+        self._live()
         self._help()
         self.set_open(False)
+        self.set_live(False)
 
     def set_open(self, is_open: bool) -> None:
         """Whether a recording is open; some commands need one."""
-        for action in self.needing_review:
+        for action in (*self.needing_review, *self.needing_files):
             action.setEnabled(is_open)
         self.play.setEnabled(is_open)
+
+    def set_live(self, live: bool) -> None:
+        """Whether a live system is watched; it has neither files nor columns to be asked about."""
+        for action in self.needing_source:
+            action.setEnabled(live)
+        for action in self.needing_files:
+            action.setEnabled(not live and self.play.isEnabled())
 
     def _file(self) -> None:
         window, keys = self._window, QKeySequence.StandardKey
@@ -45,6 +57,11 @@ class Menus:
         _add(menu, tr("&Open…"), window.ask_open, keys.Open)
         self.recent = menu.addMenu(tr("Open &recent"))
         self.recent.aboutToShow.connect(self._fill_recent)
+        menu.addSeparator()
+        _add(menu, tr("Co&nnect…"), window.live.ask_connect, "Ctrl+K")
+        self.sources = menu.addMenu(tr("Connect &again"))
+        self.sources.aboutToShow.connect(self._fill_sources)
+        menu.addSeparator()
         demos = menu.addMenu(tr("&Demo recordings"))
         for demo in window.demos:
             action = _add(demos, tr(demo.title).replace("&", "&&"), lambda demo=demo: window.open_demo(demo))
@@ -52,9 +69,11 @@ class Menus:
         demos.setToolTipsVisible(True)
         demos.setEnabled(bool(window.demos))
         menu.addSeparator()
-        self._needs(_add(menu, tr("Site s&heet…"), window.show_sheet, "F4"))
-        self._needs(_add(menu, tr("Use another &site sheet…"), window.ask_site))
-        self._needs(_add(menu, tr("Colum&ns…"), window.ask_columns, "Shift+F4"))
+        self.needing_files += [
+            _add(menu, tr("Site s&heet…"), window.show_sheet, "F4"),
+            _add(menu, tr("Use another &site sheet…"), window.ask_site),
+            _add(menu, tr("Co&lumns…"), window.ask_columns, "Shift+F4"),
+        ]
         self._needs(_add(menu, tr("Review as &text…"), window.show_details, "Ctrl+I"))
         menu.addSeparator()
         self._needs(_add(menu, tr("&Export picture…"), window.ask_export, "Ctrl+E"))
@@ -82,6 +101,8 @@ class Menus:
         _add(sizes, tr("S&maller"), lambda: window.shift_text_scale(-1), QKeySequence.StandardKey.ZoomOut)
         self.motion = _add(menu, tr("&Motion"), window.set_motion)
         self.motion.setCheckable(True)
+        self.alarm_sound = _add(menu, tr("&Alarm sound"), window.live.set_sounds)
+        self.alarm_sound.setCheckable(True)
         menu.addSeparator()
         self._needs(_add(menu, tr("&Fit all time"), window.board.trends.fit, "Ctrl+0"))
         self._needs(_add(menu, tr("&Usual layout"), window.board.usual_layout))
@@ -97,6 +118,7 @@ class Menus:
         self.play = _add(menu, "", bar.toggle)
         self.show_playing(False)
         bar.playing_changed.connect(self.show_playing)
+        self._window.board.pinned.connect(self._show_pinned)
         speeds = menu.addMenu(tr("&Speed"))
         labels = [(f"{speed}×", speed) for speed in SPEEDS]
         self.speeds = _choice(speeds, labels, bar.set_speed)
@@ -110,6 +132,18 @@ class Menus:
         self._needs(_add(menu, tr("Loop to here (&B)"), bar.mark_b))
         self._needs(_add(menu, tr("&End the loop"), bar.clear_loop))
 
+    def _live(self) -> None:
+        live = self._window.live
+        menu = self._window.menuBar().addMenu(tr("&Live"))
+        self.needing_source += [
+            _add(menu, tr("Go to the &newest reading"), live.go_live, "L"),
+            _add(menu, tr("&Record…"), live.ask_record, "Ctrl+R"),
+            _add(menu, tr("&End the recording"), live.stop_recording),
+            _add(menu, tr("&Acknowledge alarms"), live.acknowledge, "Ctrl+Shift+A"),
+        ]
+        menu.addSeparator()
+        self.needing_source.append(_add(menu, tr("&Stop watching"), live.stop))
+
     def _help(self) -> None:
         window = self._window
         menu = window.menuBar().addMenu(tr("&Help"))
@@ -119,16 +153,35 @@ class Menus:
 
     def show_playing(self, playing: bool) -> None:
         """Name what the command does now."""
-        text = tr("&Pause") if playing else tr("&Play")
-        key = tr("Space")
-        self.play.setText(f"{text}\t{key}")
+        self._name_play(tr("&Pause") if playing else tr("&Play"))
 
-    def show_choices(self, theme: str, language: str, scale: float, motion: bool) -> None:
+    def _show_pinned(self, pinned: bool) -> None:
+        self._name_play(tr("&Hold") if pinned else tr("&Play"))
+
+    def _name_play(self, text: str) -> None:
+        self.play.setText(f"{text}\t{tr('Space')}")
+
+    def show_choices(self, settings: Settings) -> None:
         """Check what is set."""
-        _check(self.themes, theme)
-        _check(self.languages, language)
-        _check(self.sizes, scale)
-        self.motion.setChecked(motion)
+        _check(self.themes, settings.theme)
+        _check(self.languages, settings.language)
+        _check(self.sizes, settings.text_scale)
+        self.motion.setChecked(settings.motion)
+        self.alarm_sound.setChecked(settings.alarm_sound)
+
+    def _fill_sources(self) -> None:
+        self.sources.clear()
+        wishes = self._window.settings.sources
+        for number, wish in enumerate(wishes, start=1):
+            label = f"&{number % 10}  {wish.name.replace('&', '&&')}"
+            action = _add(self.sources, label, lambda wish=wish: self._window.live.watch(wish))
+            action.setToolTip("\n".join(filter(None, (wish.source, str(wish.site or "")))))
+        self.sources.setToolTipsVisible(True)
+        if not wishes:
+            self.sources.addAction(tr("Nothing yet")).setEnabled(False)
+            return
+        self.sources.addSeparator()
+        _add(self.sources, tr("Forget these"), self._window.settings.forget_sources)
 
     def _fill_recent(self) -> None:
         self.recent.clear()

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QApplication
 
 from desktop.opening import default_demo
 from desktop.window import language
+from desktop.window.live.wish import Wish
 from desktop.window.main import MainWindow
 from desktop.window.opening import Wanted, prepared
 from desktop.window.settings import Settings
@@ -38,11 +39,7 @@ def run_window(
     Returns the exit status.
     """
     app = application()
-    settings = Settings()
-    if theme in ("light", "dark"):
-        settings.theme = theme
-    language.apply(settings.language)
-    window = MainWindow(settings)
+    window = _window(theme)
     window.show()
     if not isinstance(what, Sequence):
         window.show_ready(prepared(what))
@@ -51,6 +48,21 @@ def run_window(
         window.open_paths(Wanted(tuple(map(Path, what)), site, day_first))
     else:
         window.open_paths(Wanted((default_demo(),)))
+    return _stay(app, window)
+
+
+def run_watch(wish: Wish, *, theme: str | None = None, ends_after_s: float | None = None) -> int:
+    """Open the window on a live system, and stay until it is closed or the time is over.
+
+    theme  as in `run_window`
+    Returns the exit status.
+    """
+    app = application()
+    window = _window(theme)
+    window.show()
+    window.live.watch(wish)
+    if ends_after_s is not None:
+        QTimer.singleShot(round(1e3 * ends_after_s), window, window.close)
     return _stay(app, window)
 
 
@@ -65,6 +77,14 @@ def application() -> QApplication:
     QApplication.setApplicationDisplayName("Headrace")
     app = QApplication.instance()
     return app if isinstance(app, QApplication) else QApplication(sys.argv[:1])
+
+
+def _window(theme: str | None) -> MainWindow:
+    settings = Settings()
+    if theme in ("light", "dark"):
+        settings.theme = theme
+    language.apply(settings.language)
+    return MainWindow(settings)
 
 
 def _stay(app: QApplication, window: MainWindow) -> int:

@@ -10,6 +10,7 @@ from pathlib import Path
 from PySide6.QtCore import QByteArray, QSettings
 
 from desktop.window.language import LANGUAGES
+from desktop.window.live.wish import Wish
 from desktop.window.style.fonts import TEXT_SCALES
 from desktop.window.style.theme import THEMES
 
@@ -101,6 +102,15 @@ class Settings:
         self._store.setValue("view/motion", "true" if value else "false")
 
     @property
+    def alarm_sound(self) -> bool:
+        """Whether alarms are heard."""
+        return str(self._store.value("live/alarm_sound", "true")) != "false"
+
+    @alarm_sound.setter
+    def alarm_sound(self, value: bool) -> None:
+        self._store.setValue("live/alarm_sound", "true" if value else "false")
+
+    @property
     def geometry(self) -> QByteArray:
         """The window's place and size, empty at first."""
         return self._bytes("window/geometry")
@@ -155,6 +165,32 @@ class Settings:
     def forget_recent(self) -> None:
         """Nothing was opened lately."""
         self._store.remove("files/recent")
+
+    @property
+    def sources(self) -> list[Wish]:
+        """What was watched lately, the last first."""
+        try:
+            entries = json.loads(str(self._store.value("live/sources", "[]")))
+            return [
+                Wish(str(each["source"]), Path(each["site"]) if each["site"] else None)
+                for each in entries
+                if each["source"]
+            ]
+        except (ValueError, TypeError, KeyError):
+            return []
+
+    def remember_source(self, wish: Wish) -> None:
+        """This was watched."""
+        source = wish.source if "://" in wish.source else str(Path(wish.source).absolute())
+        site = str(wish.site.absolute()) if wish.site is not None else ""
+        kept = [each for each in self.sources if (each.source, str(each.site or "")) != (source, site)]
+        entries = [{"source": source, "site": site}]
+        entries += [{"source": each.source, "site": str(each.site or "")} for each in kept]
+        self._store.setValue("live/sources", json.dumps(entries[:_MOST_RECENT]))
+
+    def forget_sources(self) -> None:
+        """Nothing was watched lately."""
+        self._store.remove("live/sources")
 
     def save(self) -> None:
         """Write everything down now."""

@@ -12,6 +12,7 @@ from drivers.modbus.reading import Registers, UnitReader
 from drivers.pulse import Pulse
 from drivers.readings import Reading
 from drivers.roles import Role
+from drivers.source import in_order
 
 
 class MapDevice:
@@ -22,7 +23,7 @@ class MapDevice:
     ) -> None:
         self.map, self.role = register_map, role
         self.values = [Value.of(entry, register_map.device.word_order) for entry in register_map.read]
-        self.channels = tuple(dict.fromkeys(value.entry.channel for value in self.values))
+        self.channels = in_order(value.entry.channel for value in self.values)
         self._sign = sign
         self._pulse = Pulse(interval_s)
 

@@ -56,7 +56,7 @@ def _addresses(host: str, port: int, deadline: float, stopped: threading.Event) 
     try:
         # A numeric address needs no name server, and so no waiting.
         return socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_NUMERICHOST)
-    except OSError:
+    except (OSError, UnicodeError):
         pass
     found: list[Any] = []
     done = threading.Event()

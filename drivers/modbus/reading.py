@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from drivers.modbus.errors import (
@@ -69,12 +69,20 @@ class UnitReader:
     timeout_s  how long to wait for one answer
     retries    how often a read is tried again in the same round
     missing    spans that the device says it doesn't have
+    now        the monotonic clock, s, by which is told when an answer came
     """
 
     def __init__(
-        self, link: Link, unit: int, *, most: int = MOST_REGISTERS, timeout_s: float = 2.0, retries: int = 1
+        self,
+        link: Link,
+        unit: int,
+        *,
+        most: int = MOST_REGISTERS,
+        timeout_s: float = 2.0,
+        retries: int = 1,
+        now: Callable[[], float] = time.monotonic,
     ) -> None:
-        self.link, self.unit = link, unit
+        self.link, self.unit, self._now = link, unit, now
         self.most, self.timeout_s, self.retries = most, timeout_s, retries
         self.missing: set[Span] = set()
         self.blocks: list[Block] = []
@@ -124,7 +132,7 @@ class UnitReader:
             except (NoAnswerError, GarbledError) as error:
                 got.faults.append(error)
                 break
-            got.blocks[self._places[block.spans[0]][0]] = data, time.monotonic()
+            got.blocks[self._places[block.spans[0]][0]] = data, self._now()
         return got
 
     def _take(self, blocks: list[Block]) -> None:

@@ -14,7 +14,7 @@ from drivers.modbus.link import Link
 from drivers.modbus.reading import UnitReader
 from drivers.readings import Reading
 from drivers.roles import Role
-from drivers.source import Frame, Phase, State
+from drivers.source import Frame, Phase, State, in_order
 from drivers.timing import RisingClock, Ticker, Timing
 from recordings.errors import SourceError
 
@@ -27,11 +27,14 @@ _SHORTEST_TIMEOUT_S = 0.25
 class Device(Protocol):
     """Something behind one unit id that knows what its registers mean.
 
-    role  what it does in the plant; None where that isn't known (yet)
+    role      what it does in the plant; None where that isn't known (yet)
+    channels  what it gives, as far as that is known yet: at the latest after its first round
     """
 
     @property
     def role(self) -> Role | None: ...
+    @property
+    def channels(self) -> tuple[str, ...]: ...
 
     def prepare(self, reader: UnitReader) -> None:
         """Find out what is there and plan the reads. SourceError where it can't be understood."""
@@ -52,15 +55,13 @@ class Unit:
         self.understood = False
         self.retry_at = 0.0
         self.fault = ""
-        self.channels: set[str] = set()
 
     def share(self, reading: Reading | None) -> Share:
         """What it brings to this round's row."""
+        channels = frozenset(self.device.channels)
         if reading is None:
-            return Share(self.device.role, frozenset(self.channels), {}, {})
-        # A channel that has never had a value is no channel of this device.
-        self.channels.update(name for name, value in reading.values.items() if not math.isnan(value))
-        return Share(self.device.role, frozenset(self.channels), reading.values, reading.read_at)
+            return Share(self.device.role, channels, {}, {})
+        return Share(self.device.role, channels, reading.values, reading.read_at)
 
 
 class ModbusSource:
@@ -83,12 +84,15 @@ class ModbusSource:
         self._budget_s = max(_SHORTEST_TIMEOUT_S, _FRESH_WITHIN * interval_s)
         self._timeout_s = min(timeout_s or 2.0, self._budget_s)
         self._units = [
-            Unit(UnitReader(link, unit, timeout_s=self._timeout_s), device, Backoff(self._timing.chance))
-            for unit, device in units
+            Unit(self._reader(unit), device, Backoff(self._timing.chance)) for unit, device in units
         ]
         self._stopped = threading.Event()
+        self._came = False
         self._clock = RisingClock(self._timing)
         self._state = State("connecting", self._timing.utc())
+
+    def _reader(self, unit: int) -> UnitReader:
+        return UnitReader(self._link, unit, timeout_s=self._timeout_s, now=self._timing.monotonic)
 
     @property
     def name(self) -> str:
@@ -99,6 +103,11 @@ class ModbusSource:
     def state(self) -> State:
         """What it is doing now."""
         return self._state
+
+    @property
+    def channels(self) -> tuple[str, ...]:
+        """What its units give: by their maps from the beginning, else once they have been read."""
+        return in_order(channel for unit in self._units for channel in unit.device.channels)
 
     @property
     def role(self) -> Role | None:
@@ -145,6 +154,7 @@ class ModbusSource:
             self._enter("reading", self._told())
             frame = self._row(readings)
             if frame.columns:
+                self._came = True
                 yield frame
 
     def _round(self) -> dict[Unit, Reading]:
@@ -209,9 +219,8 @@ class ModbusSource:
 
     def _missing(self) -> Iterator[Frame]:
         """One row that says that everything is missing, once there was something."""
-        channels = {channel for unit in self._units for channel in unit.channels}
-        if channels and not self._stopped.is_set():
-            yield row(self._clock.stamp(), dict.fromkeys(sorted(channels), math.nan), {})
+        if self._came and not self._stopped.is_set():
+            yield row(self._clock.stamp(), dict.fromkeys(self.channels, math.nan), {})
 
     def _told(self) -> str:
         faults = [f"unit {unit.unit}: {unit.fault}" for unit in self._units if unit.fault]

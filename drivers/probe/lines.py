@@ -9,7 +9,7 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from drivers.opening import serial_address
+from drivers.opening import baud_of, map_file, serial_address
 from drivers.probe.report import ProbedDevice, ProbedValue, ProbeReport, verdict_of
 from drivers.serial_lines.decoding import Decoder
 from drivers.serial_lines.framing import LineCutter, checked
@@ -33,8 +33,8 @@ def probe_line(
     """Listen to `serial://` for a while. SourceError where the port can't be opened, or nothing comes."""
     port, options = serial_address(text)
     name = options.get("map") or map_name or ""
-    line_map = LineMap.load((folder or Path()) / name) if name else None
-    lines = _heard(port, int(options.get("baud", "115200")), listen_s, stopped or threading.Event())
+    line_map = LineMap.load(map_file(name, folder)) if name else None
+    lines = _heard(port, baud_of(text, options), listen_s, stopped or threading.Event())
     if not lines:
         raise SourceError(
             f"no line of text within {listen_s:g} s", where=text, mend="check the wiring and the baud rate"
@@ -47,6 +47,7 @@ def probe_line(
     if line_map is None:
         found.suggestion = _map_to_start_from(lines)
     else:
+        found.map = name
         _decode(found, line_map, lines)
     return ProbeReport([found])
 
@@ -105,7 +106,7 @@ def _map_to_start_from(lines: Sequence[bytes]) -> str:
 def _form(text: str) -> tuple[str, list[str]]:
     try:
         told = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         told = None
     if isinstance(told, dict):
         return "json", list(told)

@@ -14,6 +14,7 @@ from drivers.modbus.address import ModbusAddress, parse_address
 from drivers.modbus.errors import ReadFaultError
 from drivers.modbus.link import Link
 from drivers.modbus.reading import UnitReader
+from drivers.opening import map_file
 from drivers.probe.mapped import checked
 from drivers.probe.report import ProbedDevice, ProbeReport
 from drivers.probe.scanning import scanned
@@ -48,14 +49,15 @@ def probe_modbus(
     """Find out what answers at one Modbus address. Nothing but this address is touched.
 
     role, map_name  what a site sheet says beside the address
-    folder          where maps that are named without a folder are looked for
+    folder          of that site sheet: its maps are looked for from there; None for the working directory
     progress        is told what is being tried, a clause
 
     SourceError where nothing answers there.
     """
     address = parse_address(text)
     link = Link(address, stopped)
-    probing = _Probing(link, address, role, map_name or "", folder or Path(), progress or (lambda _: None))
+    probing = _Probing(link, address, role, map_name or "", folder, progress or (lambda _: None))
+    probing.load_maps()
     try:
         link.open(address.timeout_s or _PATIENT_S)
         return probing.report()
@@ -72,15 +74,21 @@ class _Probing:
         address: ModbusAddress,
         role: Role | None,
         map_name: str,
-        folder: Path,
+        folder: Path | None,
         progress: Progress,
     ) -> None:
         self._link, self._address, self._progress = link, address, progress
         self._role, self._map_name, self._folder = role, map_name, folder
+        self._maps: dict[str, RegisterMap] = {}
         self._neighbourhood = Neighbourhood()
         self._seen: list[tuple[Chain, Identity, int]] = []
         self._answering: list[int] = []
         self._report = ProbeReport()
+
+    def load_maps(self) -> None:
+        """Read the maps that are named: a wrong one is told before anything is reached for."""
+        for name in filter(None, {*self._address.maps, self._map_name}):
+            self._maps[name] = RegisterMap.load(map_file(name, self._folder))
 
     def report(self) -> ProbeReport:
         """Try the units that are given, or the usual ones."""
@@ -181,6 +189,7 @@ class _Probing:
         device = MapDevice(self._load(index), 1.0, role, sign)
         source = self._source(index, reader.unit, self._map_of(index))
         found = checked(reader, device, source)
+        found.map = self._map_of(index)
         found.suggestion = device_entry(source, role)
         return found
 
@@ -188,7 +197,7 @@ class _Probing:
         return self._each(self._address.maps, index) or self._map_name
 
     def _load(self, index: int) -> RegisterMap:
-        return RegisterMap.load(self._folder / self._map_of(index))
+        return self._maps[self._map_of(index)]
 
     def _open(self) -> None:
         """Some devices hang up on a unit id that they don't know."""

@@ -54,6 +54,7 @@ class ProbedDevice:
     """One unit that answers.
 
     source      its address, ready to be used
+    map         the map that it was read by, as it was named; "" without one
     readings    channel → what it would be recorded as
     role_guess  None where its models can't tell; `why` says how it was guessed
     suggestion  TOML to start from: an entry for the site sheet, or a register map
@@ -70,6 +71,7 @@ class ProbedDevice:
     most_registers: int = 0
     notes: list[str] = field(default_factory=list)
     suggestion: str = ""
+    map: str = ""
 
     def as_json(self) -> dict[str, Any]:
         """As an object of JSON."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import struct
 
 from drivers.modbus.errors import ReadFaultError
@@ -23,7 +24,8 @@ def described(reader: UnitReader, device: SunSpecDevice, source: str) -> ProbedD
     try:
         device.prepare(reader)
         for _ in range(_LOOKS):
-            found.readings = dict(device.poll(reader).values)
+            values = device.poll(reader).values
+        found.readings = {channel: values.get(channel, math.nan) for channel in device.channels}
     except SourceError as error:
         # That a meter can't tell its role is said by the guess itself.
         if device.chain is None or device.guess.role is not None:

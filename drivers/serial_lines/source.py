@@ -75,6 +75,11 @@ class SerialSource:
         """What it is doing now; "waiting" without `retry_at` while the port is open but nothing can be read."""
         return self._state
 
+    @property
+    def channels(self) -> tuple[str, ...]:
+        """The channels of its map."""
+        return self._map.channels
+
     def frames(self) -> Iterator[Frame]:
         """Rows until it is stopped. SourceError where the port can't be had at this speed at all."""
         try:

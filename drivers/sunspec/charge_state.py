@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Hashable
 from dataclasses import dataclass
 
 _DISCHARGING, _CHARGING = 3, 4
 _VOTES_TO_SETTLE, _MOST_VOTES = 3, 12
 _LEAST_A, _LEAST_W = 0.5, 25.0
+
+_remembered: dict[Hashable, int] = {}
+"""Device → the sign that its charge state has settled."""
 
 
 class ChargeSign:
@@ -15,11 +19,15 @@ class ChargeSign:
 
     The charge state may lag behind the current by a reading or two, so one reading is not enough, and later
     ones may overrule it.
+
+    assumed  1 or -1, for a device that tells no charge state
+    device   by which device it is remembered once it is settled, as long as the program runs: one that comes
+             back needn't be asked anew; None to remember nothing
     """
 
-    def __init__(self, assumed: int) -> None:
-        self._assumed = assumed
-        self._votes = 0
+    def __init__(self, assumed: int, device: Hashable = None) -> None:
+        self._assumed, self._device = assumed, device
+        self._votes = _VOTES_TO_SETTLE * _remembered.get(device, 0)
         self._has_state = False
 
     @property
@@ -35,6 +43,8 @@ class ChargeSign:
         into = 1 if state == _CHARGING else -1
         vote = into if flow.positive else -into
         self._votes = max(-_MOST_VOTES, min(_MOST_VOTES, self._votes + vote))
+        if self.settled and self._device is not None:
+            _remembered[self._device] = 1 if self._votes > 0 else -1
 
     def sign(self, flow: Flow) -> float:
         """1 where the device counts what flows into the battery as positive, -1 where it is the other way.

@@ -12,6 +12,7 @@ from drivers.modbus.reading import Registers, UnitReader
 from drivers.pulse import Pulse
 from drivers.readings import Reading
 from drivers.roles import Role
+from drivers.source import in_order
 from drivers.sunspec.channels import Ports, ac_model, recipes
 from drivers.sunspec.charge_state import ChargeSign, Flow
 from drivers.sunspec.discovery import Chain, Identity, Model, discover, identify
@@ -73,11 +74,17 @@ class SunSpecDevice:
         self._charge_state: Quantity | None = None
         self._clock: Quantity | None = None
         self._charge_sign = ChargeSign(_DISCHARGE_IS_POSITIVE)
+        self._told: set[str] = set()
 
     @property
     def role(self) -> Role | None:
         """What it is in the plant, as given or as guessed."""
         return self._role
+
+    @property
+    def channels(self) -> tuple[str, ...]:
+        """What it has told in its role so far. A number whose sign isn't settled yet is told, and is missing."""
+        return in_order(recipe.channel for recipe in self._recipes if recipe.channel in self._told)
 
     @property
     def guess(self) -> RoleGuess:
@@ -106,13 +113,15 @@ class SunSpecDevice:
                 where=where,
                 mend="give a register map with &map=FILE.toml; headrace probe helps to write one",
             )
-        if chain != self.chain:
-            self.identity = identify(reader, chain)
-            self.chain = chain
+        # Whatever was behind this unit id may have been exchanged, even for one of the same models.
+        identity = identify(reader, chain)
+        if (chain, identity) != (self.chain, self.identity):
+            self.chain, self.identity = chain, identity
             self._neighbourhood.join(self, chain)
             self._ports = _ports(reader, chain)
             self._watch(chain)
-            self._recipes = []
+            self._recipes, self._told = [], set()
+            self._charge_sign = ChargeSign(_DISCHARGE_IS_POSITIVE, (reader.link.name, reader.unit, identity))
         self._choose(chain, where)
         reader.want(self._spans())
 
@@ -138,12 +147,14 @@ class SunSpecDevice:
             when = registers.read_at(recipe.readings)
             if recipe.beside in stale or when is None:
                 continue
-            value = recipe.value(registers)
+            value = within(recipe.channel, recipe.value(registers))
+            if not math.isnan(value):
+                self._told.add(recipe.channel)
             if recipe.open:
                 value *= sign
             elif recipe.turned and self.given_sign is not None:
                 value *= self.given_sign
-            values[recipe.channel] = within(recipe.channel, value)
+            values[recipe.channel] = value
             read_at[recipe.channel] = when
         return Reading(values, read_at, self._device_time(registers), tuple(faults))
 

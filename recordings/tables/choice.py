@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import json
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -35,6 +36,7 @@ class Plan:
 
     unit_assumed  a power whose header gives no unit
     one_way       a two-way stream of which the table holds one direction only
+    scale, offset  by the site sheet: multiplied and then added, in the channel's unit
     told, own     by the site sheet or the channel's own name; by the channel's own name: a file of ours
     """
 
@@ -46,6 +48,8 @@ class Plan:
     one_way: bool = False
     told: bool = False
     own: bool = False
+    scale: float = 1.0
+    offset: float = 0.0
 
     def reading(self) -> ColumnReading:
         """What the recording tells about this channel."""
@@ -143,7 +147,26 @@ def ruled(path: str, channel: str, rule: ColumnRule, headings: Sequence[Heading]
         meant = guess(chosen[0], surroundings(headings))
         sign = meant.sign if meant and meant.channel == channel else 1
         signed = "; sign by the header" if sign < 0 else ""
-    return Plan(channel, terms, sign, "by the site sheet" + signed, told=True)
+    scale, offset = 1.0 if rule.scale is None else rule.scale, rule.offset or 0.0
+    _refuse_unusable(path, channel, scale, offset)
+    how = f"by the site sheet{signed}{_mended(scale, offset, CHANNELS[channel].unit)}"
+    return Plan(channel, terms, sign, how, told=True, scale=scale, offset=offset)
+
+
+def _refuse_unusable(path: str, channel: str, scale: float, offset: float) -> None:
+    if not math.isfinite(scale) or scale == 0:
+        raise UnclearColumnsError(
+            f"[columns] {channel}: scale can't be used", where=path, expected="a number but 0", found=scale
+        )
+    if not math.isfinite(offset):
+        raise UnclearColumnsError(
+            f"[columns] {channel}: offset can't be used", where=path, expected="a number", found=offset
+        )
+
+
+def _mended(scale: float, offset: float, unit: str) -> str:
+    times = f"; times {scale:g}" if scale != 1.0 else ""
+    return times + (f"; {offset:+g} {unit}" if offset else "")
 
 
 def _ruled_unit(path: str, channel: str, rule: ColumnRule, heading: Heading) -> Unit:

@@ -80,7 +80,7 @@ def read_table(
     channels: dict[str, NDArray[np.float32]] = {}
     remaining = _uses(choice.plans)
     for channel, plan in choice.plans.items():
-        values = _channel(plan, read.values, read.repairs)
+        values = _mended(plan, _channel(plan, read.values, read.repairs))
         channels[channel] = follow(values if keep is None else values[keep], ordering)
         for term in plan.terms:
             remaining[term.heading.index] -= 1
@@ -239,6 +239,13 @@ def _channel(plan: Plan, values: Mapping[int, NDArray[np.float32]], repairs: Rep
         if term.part not in (PLUS, MINUS):
             total += values[term.heading.index]
     return (plan.sign * total).astype(np.float32)
+
+
+def _mended(plan: Plan, values: NDArray[np.float32]) -> NDArray[np.float32]:
+    """A channel multiplied and moved as the site sheet says."""
+    if plan.scale == 1.0 and not plan.offset:
+        return values
+    return (values * np.float64(plan.scale) + plan.offset).astype(np.float32)
 
 
 def _size(half: NDArray[np.float64], part: str, channel: str, repairs: Repairs) -> NDArray[np.float64]:

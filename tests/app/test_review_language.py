@@ -31,15 +31,27 @@ def test_it_is_told_in_english_where_none_was_asked_for(capsys):
     assert "The input current reached 42.2 A on an input limit of 30.0 A for 14 s." in capsys.readouterr().out
 
 
+TOLD = frozenset({"title", "text", "cause", "advice", "means", "how", "lack"})
+"""Keys under which there are sentences, and not numbers or names."""
+
+
+def untold(value):
+    """The same without sentences."""
+    if isinstance(value, dict):
+        return {
+            key: "" if key in TOLD or (key == "unknown" and value[key]) else untold(each)
+            for key, each in value.items()
+        }
+    return [untold(each) for each in value] if isinstance(value, list) else value
+
+
 def test_numbers_and_keys_of_the_json_are_the_same_in_every_language(capsys):
     assert main(["review", str(STEP), "--json", "-", "--language", "de"]) == 0
     german = json.loads(capsys.readouterr().out)
     assert main(["review", str(STEP), "--json", "-"]) == 0
     english = json.loads(capsys.readouterr().out)
-    told = ("title", "text", "cause", "advice")
-    for review in (german, english):
-        review["findings"] = [{k: v for k, v in each.items() if k not in told} for each in review["findings"]]
-    assert german == english
+    assert untold(german) == untold(english)
+    assert german["findings"][0]["title"] != english["findings"][0]["title"]
 
 
 def test_a_language_that_is_not_spoken_is_refused(capsys):

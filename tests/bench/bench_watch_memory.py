@@ -42,6 +42,7 @@ class WeekSource:
     """The same day again and again: a generator in the evening, sun at noon, 20 channels."""
 
     name = "a week"
+    channels: tuple[str, ...] = ()
 
     def __init__(self, days: float) -> None:
         self._rows = round(days * DAY)

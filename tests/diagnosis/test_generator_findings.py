@@ -137,7 +137,7 @@ def test_a_stop_out_of_full_load():
     assert second(found) == (900, None)
     assert found.peak == 5000.0
     assert "5.00 kW" in str(found.text)
-    assert "by hand" in str(found.cause)
+    assert "switched off under load" in str(found.cause)
 
 
 def test_overload_is_the_cause_that_is_named():
@@ -148,7 +148,7 @@ def test_overload_is_the_cause_that_is_named():
 
 def test_an_empty_tank_is_the_cause_that_is_named():
     (found,) = stopped(fuel=0.0)
-    assert str(found.cause) == "The tank read 0 %."
+    assert str(found.cause) == "It ran dry: the tank read 0 %."
     assert "cool before refuelling" in str(found.advice)
 
 

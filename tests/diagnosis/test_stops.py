@@ -32,7 +32,7 @@ END = START + 799 * SECOND
 def test_each_kind_of_stop():
     assert stops(block(ended(run_on=90))).kind_at(END) == "normal"
     assert stops(block(ended())).kind_at(END) == "under load"
-    assert stops(block(ended(fuel_level=np.full(1000, 1.0)))).kind_at(END) == "dry tank"
+    assert stops(block(ended(fuel_level=np.zeros(1000)))).kind_at(END) == "dry tank"
     assert stops(block(running(800))).kind_at(END) == "still running"
 
 

@@ -1,8 +1,11 @@
 """Addresses as people write them, and what is said about those that can't be used."""
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from drivers.modbus.address import parse_address
+from drivers.opening import serial_address
 from recordings.errors import SourceError
 
 
@@ -83,3 +86,19 @@ def test_what_cannot_be_used_is_told_in_one_line(text, says):
     assert says in str(refused.value)
     assert text in str(refused.value)
     assert "\n" not in str(refused.value)
+
+
+@given(
+    scheme=st.sampled_from(["modbus-tcp://", "modbus-rtu://", "serial://", ""]),
+    rest=st.text(st.sampled_from("abc019.:/?&=,[]@%-+ éunitrolesgbaudmp\x00"), max_size=40),
+)
+@settings(max_examples=400, deadline=None, derandomize=True)
+def test_any_text_is_an_address_or_refused_in_one_line(scheme, rest):
+    text = scheme + rest
+    read = serial_address if text.startswith("serial:") else parse_address
+    said = ""
+    try:
+        read(text)
+    except SourceError as refused:
+        said = str(refused)
+    assert "\n" not in said

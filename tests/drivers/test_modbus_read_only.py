@@ -13,6 +13,7 @@ from source_help import rows, running
 from sunspec_images import five_models
 
 from drivers.opening import open_source
+from drivers.probe.looking import look_at
 
 TOP = Path(__file__).resolve().parents[2]
 READS = {3, 4}
@@ -87,6 +88,13 @@ def test_commands_only_read(watched, arguments):
     codes = function_codes(sent)
     assert len(codes) >= 3
     assert set(codes) <= READS
+
+
+@pytest.mark.parametrize("options", ["", "?unit=1", "?unit=1&role=load", "?unit=1&map=m.toml"])
+def test_looking_only_reads(watched, options):
+    port, sent, folder = watched
+    assert look_at(f"modbus-tcp://127.0.0.1:{port}{options}", folder=folder).devices
+    assert set(function_codes(sent)) <= READS
 
 
 def test_the_proxy_would_see_a_write(watched):

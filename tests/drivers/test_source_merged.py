@@ -13,7 +13,7 @@ from test_modbus_source import BATTERY, LOAD, at, source
 from drivers.combining import Share, combined
 from drivers.merged import MergedSource
 from drivers.reader import Reader
-from drivers.source import Frame, State
+from drivers.source import Frame, State, in_order
 from recordings.errors import SourceError
 
 
@@ -108,6 +108,7 @@ class Scripted:
     def __init__(self, name):
         self.name = name
         self.state = State("reading", 0)
+        self.channels: tuple[str, ...] = ()
         self.next: list[Frame | Exception | None] = []
         self.changed = threading.Condition()
 
@@ -126,6 +127,7 @@ class Scripted:
             if thing is None:
                 self.state = State("ended", 0, "done")
                 return
+            self.channels = in_order((*self.channels, *thing.columns))
             yield thing
 
     def stop(self):

@@ -17,6 +17,7 @@ class Counting:
     """Gives rows with rising values as fast as they are taken."""
 
     name = "counting"
+    channels = ("load_power",)
 
     def __init__(self, count=None, fault=None):
         self.count, self.fault = count, fault

@@ -16,6 +16,7 @@ HOUSE = Path(__file__).resolve().parents[2]
 METHODS = [
     ("desktop/**.py", "python"),
     ("recordings/demo/index.toml", "desktop.languages.demo_texts:extract"),
+    ("recordings/demo/*.notes.toml", "desktop.languages.demo_texts:extract_lesson"),
 ]
 KEYWORDS = {"Phrase": None, "template": None, "tr": None, "word_in": ((1, "c"), 2)}
 OTHERS = sorted(set(languages.NAMES) - {"en"})

@@ -66,3 +66,28 @@ def test_open_dates_are_a_question_of_their_own(tmp_path):
     path.write_text("time,Load [W]\n03/04/2026 10:00,1\n03/04/2026 10:01,2\n")
     with pytest.raises(UnclearDatesError, match="03/04/2026"):
         read_table(path)
+
+
+def test_a_meter_that_errs_by_a_factor_and_a_constant(two_ways):
+    rules = {
+        "load_power": ColumnRule("Load [W]", scale=0.5, offset=-20),
+        "battery_power": ColumnRule("X [W]", unit="kW", sign=-1, less="Y [W]", scale=2, offset=1),
+    }
+    recording = read_table(two_ways, rules=rules)
+    np.testing.assert_array_equal(recording.column("load_power"), [30, 30])
+    np.testing.assert_array_equal(recording.column("battery_power"), [-9_999, 14_001])
+    assert recording.provenance.columns["load_power"].how == "by the site sheet; times 0.5; -20 W"
+
+
+@pytest.mark.parametrize(
+    ("rule", "said"),
+    [
+        (ColumnRule("Load [W]", scale=0.0), "scale can't be used; expected a number but 0, found 0"),
+        (ColumnRule("Load [W]", scale=float("inf")), "scale can't be used"),
+        (ColumnRule("Load [W]", offset=float("nan")), "offset can't be used"),
+    ],
+)
+def test_a_scale_or_offset_that_can_t_be(two_ways, rule, said):
+    with pytest.raises(UnclearColumnsError) as refused:
+        read_table(two_ways, rules={"load_power": rule})
+    assert said in str(refused.value)

@@ -5,14 +5,16 @@ Fernandes 2009, "A physiologically-based model for simulation of color vision de
 Distances are CIE 1976 ΔE*ab (D65); contrast is that of WCAG 2.2.
 """
 
+from datetime import UTC
 from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
 from colour_vision import VISION, WHITE, XYZ
+from live_states import STATES, found
 from painted_words import box_of, commonest, ground_of, pixels, words_of
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QPainter
 from PySide6.QtWidgets import QApplication
 
@@ -23,6 +25,9 @@ from desktop.picture.diagram.shapes import bounds
 from desktop.picture.palette import contrast, linear
 from desktop.review import review
 from desktop.window.diagram.view import DiagramView
+from desktop.window.live.alarms import Alarms
+from desktop.window.live.connect.dialog import ConnectDialog
+from desktop.window.live.state_mark import draw_state
 from desktop.window.opening import prepared
 from desktop.window.parts.severity_shapes import draw_mark
 from desktop.window.trends.colours import TrendColours
@@ -55,14 +60,68 @@ def test_every_painted_word_stands_out_from_the_pixels_around_it(open_window, na
             cursor.move(cursor.first + round(share * (cursor.last - cursor.first)))
             window.board.pace.now()
         QApplication.processEvents()
-        picture = pixels(window.grab().toImage())
-        # What can't be used at the moment is exempt (success criterion 1.4.3).
-        words = [word for word in words_of(window) if not word.seen.isEmpty() and word.widget.isEnabled()]
-        assert len(words) > 60
-        for word in words:
-            ground = ground_of(word, picture)
-            ratio = contrast(word.colour, ground)
-            assert ratio >= 4.5, f"{word}: {word.colour} on {ground} is {ratio:.2f}"
+        assert stand_out(window) > 60
+
+
+@pytest.mark.parametrize("name", THEMES)
+@pytest.mark.parametrize("state", STATES)
+def test_every_word_of_a_live_window_stands_out(open_window, ready, name, state):
+    window = open_window(ready, (1440, 900))
+    window.set_theme(name)
+    window.strip.show_it(True)
+    window.strip.show_watching(STATES[state])
+    alarms = Alarms()
+    alarms.look(ready.review.findings, 0, 0, 0.0)
+    if state == "reading":
+        alarms.acknowledge()
+    window.strip.alarms.show_alarms(alarms, UTC)
+    cursor = window.board.cursor_of_time
+    cursor.set_live(True)
+    cursor.move(cursor.last)
+    window.board.set_lull(STATES[state].lull)
+    QApplication.processEvents()
+    assert stand_out(window) > 60
+
+
+@pytest.mark.parametrize("name", THEMES)
+def test_every_word_of_the_connect_dialog_stands_out(open_window, name):
+    window = open_window(None, (1440, 900))
+    window.set_theme(name)
+    dialog = ConnectDialog(window.settings, window, look=lambda *_: found())
+    dialog.open()
+    dialog.resize(760, 1000)
+    dialog.looker.found.emit([found()])
+    QApplication.processEvents()
+    assert stand_out(dialog) > 30
+    dialog.reject()
+
+
+def test_what_a_source_is_doing_differs_in_shape(qapp):
+    shapes = {phase: phase_covered(phase) for phase in ("reading", "connecting", "waiting", "stale", "ended")}
+    for one, other in combinations(shapes, 2):
+        assert np.count_nonzero(shapes[one] != shapes[other]) > 0.03 * shapes[one].size, (one, other)
+
+
+def phase_covered(phase: str) -> np.ndarray:
+    side = 24
+    image = QImage(side, side, QImage.Format.Format_RGB32)
+    image.fill(Qt.GlobalColor.white)
+    painter = QPainter(image)
+    draw_state(painter, QRectF(0, 0, side, side), phase, QColor("black"))
+    painter.end()
+    return pixels(image) < 0x808080
+
+
+def stand_out(window) -> int:
+    """Every painted word has the contrast that it needs; how many there are."""
+    picture = pixels(window.grab().toImage())
+    # What can't be used at the moment is exempt (success criterion 1.4.3).
+    words = [word for word in words_of(window) if not word.seen.isEmpty() and word.widget.isEnabled()]
+    for word in words:
+        ground = ground_of(word, picture)
+        ratio = contrast(word.colour, ground)
+        assert ratio >= 4.5, f"{word}: {word.colour} on {ground} is {ratio:.2f}"
+    return len(words)
 
 
 @pytest.mark.parametrize("name", THEMES)

@@ -1,9 +1,11 @@
 """No text is cut off or covered: every painted word, at every size of page and letters, in every language."""
 
+from datetime import UTC
 from itertools import combinations
 from pathlib import Path
 
 import pytest
+from live_states import STATES, found
 from painted_words import Word, told, words_of
 from PySide6.QtWidgets import QAbstractScrollArea, QLabel, QScrollBar
 
@@ -11,6 +13,8 @@ from desktop import languages
 from desktop.opening import open_recording
 from desktop.review import review
 from desktop.window import language
+from desktop.window.live.alarms import Alarms
+from desktop.window.live.connect.dialog import ConnectDialog
 from desktop.window.opening import Ready, prepared
 from desktop.window.parts.text import Elided
 from desktop.window.shot import settle
@@ -99,3 +103,49 @@ def test_no_word_of_the_other_pages_is_cut_off_or_covered(open_window, ready, sp
     settle(window)
     check(words_of(window))
     assert any(isinstance(word.widget, QLabel) for word in words_of(window.notice))
+
+
+@pytest.mark.parametrize("scale", SCALES)
+@pytest.mark.parametrize("size", SIZES[:2], ids=lambda size: f"{size[0]}x{size[1]}")
+def test_no_word_of_a_live_window_is_cut_off_or_covered(open_window, ready, spoken, size, scale):
+    window = open_window(ready, size)
+    window.set_text_scale(scale)
+    window.strip.show_it(True)
+    cursor = window.board.cursor_of_time
+    cursor.set_live(True)
+    cursor.move(cursor.last)
+    alarms = Alarms()
+    for number, (name, state) in enumerate(STATES.items()):
+        window.strip.set_pinned(number % 2 == 0)
+        window.strip.show_watching(state)
+        window.first.show_watching(state)
+        if name == "waiting":
+            alarms.look(ready.review.findings, 0, 0, 0.0)
+            window.strip.alarms.show_alarms(alarms, UTC)
+        window.board.set_lull(state.lull)
+        for page in (window.board, window.first):
+            window.stack.setCurrentWidget(page)
+            settle(window)
+            words = words_of(window)
+            check(words)
+            parts = {word.widget for word in words}
+            assert {window.strip.word, window.strip.line, window.strip.live, window.strip.stop} <= parts
+    assert window.strip.alarms.isVisible()
+
+
+@pytest.mark.parametrize("scale", SCALES)
+def test_no_word_of_the_connect_dialog_is_cut_off_or_covered(open_window, spoken, scale):
+    window = open_window(None, (1280, 720))
+    window.set_text_scale(scale)
+    dialog = ConnectDialog(window.settings, window, look=lambda *_: found())
+    dialog.open()
+    for kind in range(dialog.form.kind.count()):
+        dialog.form.kind.setCurrentIndex(kind)
+        settle(dialog)
+        check(words_of(dialog))
+    dialog.looker.found.emit([found()])
+    settle(dialog)
+    words = words_of(dialog)
+    assert len(words) > 30
+    check(words)
+    dialog.reject()

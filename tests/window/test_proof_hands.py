@@ -1,13 +1,16 @@
 """The same day's work twice: by keys alone, and by mouse alone; and what a screen reader is told of it."""
 
+from datetime import UTC
 from itertools import pairwise
 
 import pytest
+from live_states import STATES
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QAccessible, QKeySequence, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog, QMenu, QWidget
 
+from desktop.window.live.alarms import Alarms
 from desktop.window.panels import sentence
 from desktop.window.panels.finding_list import FINDING
 from desktop.window.style import theme
@@ -182,8 +185,11 @@ def test_the_same_by_mouse_alone(open_window, ready, qtbot):
     assert window.settings.theme == "dark"
 
 
-def test_every_widget_that_takes_keys_is_in_the_tab_order_and_says_what_it_is(open_window, ready):
+@pytest.mark.parametrize("live", [False, True])
+def test_every_widget_that_takes_keys_is_in_the_tab_order_and_says_what_it_is(open_window, ready, live):
     window = open_window(ready, (1440, 900))
+    if live:
+        show_live(window, ready)
     window.activateWindow()
     window.board.sentence.setFocus(Qt.FocusReason.TabFocusReason)
     order = [QApplication.focusWidget()]
@@ -209,6 +215,29 @@ def test_every_widget_that_takes_keys_is_in_the_tab_order_and_says_what_it_is(op
     assert roles["DiagramView"] == QAccessible.Role.Graphic
     assert roles["TrendView"] == QAccessible.Role.Chart
     assert roles["ReplayTrack"] == QAccessible.Role.Slider
+
+
+def show_live(window, ready) -> None:
+    """The window as it is while it watches, with something that calls."""
+    alarms = Alarms()
+    alarms.look(ready.review.findings, 0, 0, 0.0)
+    window.strip.show_watching(STATES["reading"])
+    window.strip.alarms.show_alarms(alarms, UTC)
+    window.strip.show_it(True)
+    QApplication.processEvents()
+
+
+def test_the_live_strip_comes_first_and_its_focus_can_be_seen(open_window, ready):
+    window = open_window(ready, (1440, 900))
+    show_live(window, ready)
+    window.activateWindow()
+    strip = window.strip
+    strip.alarms.button.setFocus(Qt.FocusReason.TabFocusReason)
+    for button in (strip.alarms.button, strip.live, strip.record, strip.stop, window.board.sentence):
+        assert QApplication.focusWidget() is button
+        with_focus = window.grab().toImage()
+        key("Tab")
+        assert window.grab().toImage() != with_focus, button
 
 
 def test_the_tab_order_follows_the_page(open_window, ready):

@@ -44,6 +44,8 @@ class LevelStore:
     def drawn(self, series: Series, columns: Columns) -> Points | Spans:
         """What to draw of a curve in a window: all its readings, or the lowest and highest per column."""
         values, levels = self.levels(series)
+        # The columns may know fewer rows, where the latest ones aren't to be seen.
+        values = values[: len(columns.time)]
         return columns.points(values) if columns.sparse else columns.spans(values, levels)
 
     @property

@@ -7,9 +7,11 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QApplication, QSizePolicy, QSplitter, QVBoxLayout, QWidget
 
 from desktop.review.moment import Moment
+from desktop.teaching.hiding import begun_by, unjudged
 from desktop.window.board.scrolling import Column, Instruments, reveal
 from desktop.window.cursor import Cursor, most_telling
 from desktop.window.diagram.view import DiagramView
+from desktop.window.live.lull import Lull, as_of_then
 from desktop.window.opening import Ready
 from desktop.window.panels.findings import FindingsPanel
 from desktop.window.panels.limits import LimitsPanel
@@ -17,7 +19,7 @@ from desktop.window.panels.sentence import SentencePanel
 from desktop.window.panels.session import SessionPanel
 from desktop.window.parts.panel import Panel
 from desktop.window.parts.roles import tell_roles
-from desktop.window.parts.text import Elided
+from desktop.window.parts.text import Elided, Text
 from desktop.window.parts.times import Times
 from desktop.window.replay.bar import ReplayBar
 from desktop.window.replay.pace import Pace
@@ -30,15 +32,19 @@ _COLUMN, _WIDEST = 0.32, 0.4
 _CHARACTERS, _DIAGRAM_LINES, _TREND_LINES = 46, 13, 11
 """What diagram and trends need at least, in characters and lines of their text."""
 _SHARES = [525, 475]
+_LATEST_NS = 900_000_000_000
+"""How much of the last time the trends show at first of what grows."""
 
 
 class Board(QWidget):
-    """Shows one review.
+    """Shows one review, which may grow.
 
-    shown  a moment is shown (Moment)
+    shown   a moment is shown (Moment)
+    pinned  the cursor goes with the end of what grows, or does so no longer (bool)
     """
 
     shown = Signal(object)
+    pinned = Signal(bool)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -47,6 +53,11 @@ class Board(QWidget):
         self._ready: Ready | None = None
         self.moment: Moment | None = None
         self.pace = Pace(self)
+        self.news = Pace(self)
+        self.news.set_calm(True)
+        self._lull: Lull | None = None
+        self._growing = False
+        self._hidden: int | None = None
         self.arranged = False
         self.sentence = SentencePanel()
         self.diagram = DiagramView()
@@ -64,6 +75,7 @@ class Board(QWidget):
         now = _framed(tr("Power now"), self.diagram)
         self.origin.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         now.head.addWidget(self.origin, 1)
+        self.stale_words = [_stale_word(panel) for panel in (now, self.limits, self.session)]
         self.left.addWidget(now)
         self.left.addWidget(_framed("", self.trends))
         self.left.setStretchFactor(0, 53)
@@ -106,20 +118,32 @@ class Board(QWidget):
         cursor = self.cursor_of_time
         cursor.watch(self._follow)
         self.trends.cursor_moved.connect(cursor.move)
-        self.replay.moved.connect(cursor.move)
+        self.trends.view_changed.connect(self._looked)
+        self.replay.moved.connect(self._replayed)
+        self.replay.held.connect(cursor.release)
         self.replay.playing_changed.connect(self._pace_changed)
         self.findings.chosen.connect(cursor.move)
         self.findings.list.selectionModel().currentChanged.connect(self._reveal)
         self.session.asked.connect(cursor.move)
         self.pace.due.connect(self._show)
+        self.news.due.connect(self._catch_up)
 
-    def show_ready(self, ready: Ready, instant: int | None = None) -> None:
-        """Show a review at an instant (UTC nanoseconds), None for the most telling one."""
+    def show_ready(self, ready: Ready, instant: int | None = None, *, live: bool = False) -> None:
+        """Show a review.
+
+        instant  to show first (UTC nanoseconds), None for the most telling one, or the end of what grows
+        live     it grows: `grow` is called after each growth
+        """
         review, cursor = ready.review, self.cursor_of_time
-        self._ready = ready
+        self.hide_after(None)
+        self._ready, self._lull = ready, None
         zone, time = review.site.zone, review.recording.time
+        cursor.set_live(False)
         cursor.set_range(int(time[0]), int(time[-1]))
+        cursor.set_live(live)
+        self.trends.set_live(live, _LATEST_NS)
         times = Times(cursor.first, cursor.last, zone)
+        self._several_days = times.several_days
         self.sentence.set_times(times)
         self.limits.forget()
         self.session.set_sessions(review.sessions, times)
@@ -127,10 +151,60 @@ class Board(QWidget):
         self.trends.set_source(ready.trends, ready.store)
         self.replay.set_recording(cursor.first, cursor.last, zone)
         self.replay.set_findings(ready.trends.bands)
-        start = most_telling(review) if instant is None else instant
-        cursor.place(start)
+        if instant is None:
+            instant = cursor.last if live else most_telling(review)
+        cursor.place(instant)
+        self._tell_pinned()
         self._point(cursor.instant)
         self.pace.now()
+
+    def hide_after(self, instant: int | None) -> None:
+        """Show nothing of what comes after an instant (UTC nanoseconds), and don't go there; None: all of it."""
+        ready, cursor = self._ready, self.cursor_of_time
+        if ready is None or instant == self._hidden:
+            return
+        self._hidden = instant
+        review, time = ready.review, ready.review.recording.time
+        first, last = int(time[0]), int(time[-1])
+        for part in (self.trends, self.findings, self.replay):
+            part.hide_after(instant)
+        self.session.set_sessions(begun_by(review.sessions, instant), Times(first, last, review.site.zone))
+        cursor.set_range(first, last if instant is None else instant)
+        self._point(cursor.instant)
+        self.pace.now()
+
+    def grow(self) -> None:
+        """The review that is shown has more rows: water and curves go on at once, words at their pace."""
+        ready, cursor = self._ready, self.cursor_of_time
+        time = ready.review.recording.time
+        self._growing = True
+        ready.trends.refresh(ready.review)
+        cursor.set_range(int(time[0]), int(time[-1]))
+        self.trends.refresh(follow=cursor.pinned)
+        self._growing = False
+        if cursor.pinned:
+            self.diagram.show_moment(self._moment(), words=False)
+        self.news.ask()
+
+    def set_lull(self, lull: Lull | None) -> None:
+        """Readings have stopped coming; None: they come."""
+        if lull != self._lull:
+            self._lull = lull
+            self.pace.now()
+
+    def go_live(self) -> None:
+        """Go to the end of what grows, and with it."""
+        self.cursor_of_time.move(self.cursor_of_time.last)
+        self.trends.to_end()
+
+    def end_growth(self) -> None:
+        """What is shown grows no more; the cursor stays where it is."""
+        self.cursor_of_time.set_live(False)
+        self.news.stop()
+        self._lull = None
+        if self._ready is not None:
+            self._catch_up()
+        self._tell_pinned()
 
     def show_like(self, other: Board) -> None:
         """See the same curves and stretch of time as another board that shows the same review."""
@@ -173,10 +247,46 @@ class Board(QWidget):
         if self.replay.clock.playing:
             self.replay.toggle()
         self.pace.stop()
+        self.news.stop()
 
     def _follow(self, instant: int) -> None:
+        self._tell_pinned()
         self._point(instant)
         self.pace.ask()
+
+    def _replayed(self, instant: int) -> None:
+        """The end that the replay knows may have moved on."""
+        cursor = self.cursor_of_time
+        cursor.move(cursor.last if cursor.live and instant == self.replay.clock.last else instant)
+
+    def _tell_pinned(self) -> None:
+        pinned = self.cursor_of_time.pinned
+        if pinned != self.replay.following:
+            self.replay.set_following(pinned)
+            self.pinned.emit(pinned)
+
+    def _looked(self) -> None:
+        """Who looks at an earlier stretch of time than the end doesn't want to be taken there."""
+        window = self.trends.window_of_time
+        if self.cursor_of_time.pinned and not self._growing and not window.follows:
+            self.cursor_of_time.release()
+
+    def _catch_up(self) -> None:
+        """Show what is new in words."""
+        ready, cursor = self._ready, self.cursor_of_time
+        review = ready.review
+        times = Times(cursor.first, cursor.last, review.site.zone)
+        if times.several_days != self._several_days:
+            self._several_days = times.several_days
+            self.sentence.set_times(times)
+        self.session.set_sessions(review.sessions, times)
+        self.replay.set_recording(cursor.first, cursor.last, review.site.zone)
+        if review.findings != self.findings.model.findings:
+            self.findings.update_findings(review.findings, times)
+            self.replay.set_findings(ready.trends.bands)
+        if cursor.pinned:
+            self._point(cursor.instant)
+        self.pace.now()
 
     def _point(self, instant: int) -> None:
         self.trends.set_cursor(instant, keep_in_view=True)
@@ -196,14 +306,33 @@ class Board(QWidget):
     def _show(self) -> None:
         if self._ready is None:
             return
-        moment = self._ready.review.moment(self.cursor_of_time.instant)
+        moment = self._moment()
         self.moment = moment
+        for word in self.stale_words:
+            word.setVisible(moment.stale)
         self.sentence.show_moment(moment)
         self.diagram.show_moment(moment)
         self.limits.show_moment(moment)
         self.session.show_moment(moment)
         self.findings.show_moment(moment)
         self.shown.emit(moment)
+
+    def _moment(self) -> Moment:
+        review, lull = self._ready.review, self._lull
+        if self._hidden is not None:
+            return unjudged(review.moment(self.cursor_of_time.instant), review.sessions, review.site.zone)
+        if lull is None or not self.cursor_of_time.pinned:
+            return review.moment(self.cursor_of_time.instant)
+        return as_of_then(review.moment(lull.since), lull, review.site.zone)
+
+
+def _stale_word(panel: Panel) -> Text:
+    word = Text(tr("stale"), bold=True, size=0.92, tone="attend")
+    word.hide()
+    panel.head.insertWidget(1, word)
+    if panel.head.count() == 2:
+        panel.head.addStretch(1)
+    return word
 
 
 def _framed(title: str, widget: QWidget, tall: bool = True) -> Panel:

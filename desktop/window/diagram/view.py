@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 from PySide6.QtCore import QEvent, QSize, Qt, QTimer
@@ -40,6 +41,7 @@ class DiagramView(QWidget):
         self._moment: Moment | None = None
         self._theme = themes.current()
         self._picture: Picture | None = None
+        self._held: Picture | None = None
         self._still: QPixmap | None = None
         self._phase = 0.0
         self._timer = QTimer(self)
@@ -62,13 +64,18 @@ class DiagramView(QWidget):
     def picture(self) -> Picture | None:
         """The shapes that are shown, in the widget's own pixels; None while there is no moment."""
         if self._picture is None and self._moment is not None:
-            self._picture = layout(self._moment, self.width(), self.height(), measured())
+            picture = layout(self._moment, self.width(), self.height(), measured())
+            self._picture = picture if self._held is None else with_words_of(self._held, picture)
         return self._picture
 
-    def show_moment(self, moment: Moment) -> None:
-        """Show another moment."""
+    def show_moment(self, moment: Moment, *, words: bool = True) -> None:
+        """Show another moment; without `words` its water alone, while numbers stay as they are."""
+        held = self._held or self._picture
         self._moment = moment
         self._forget()
+        if not words:
+            self._held = held
+            return
         description = spoken(moment)
         if description != self.accessibleDescription():
             self.setAccessibleDescription(description)
@@ -157,9 +164,18 @@ class DiagramView(QWidget):
         self.update()
 
     def _forget(self) -> None:
-        self._picture = None
+        self._picture = self._held = None
         self._still = None
         self.update()
+
+
+def with_words_of(held: Picture, picture: Picture) -> Picture:
+    """A picture with the words of the one before it; itself where it has other things to tell of."""
+    same = (held.width, held.height, held.em) == (picture.width, picture.height, picture.em)
+    same &= (held.stale, len(held.marks)) == (picture.stale, len(picture.marks))
+    if not same or [text.of for text in held.texts] != [text.of for text in picture.texts]:
+        return picture
+    return replace(picture, texts=held.texts, marks=held.marks)
 
 
 def measured() -> Measure:

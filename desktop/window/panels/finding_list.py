@@ -27,6 +27,7 @@ from desktop.window.style.look import look
 from desktop.words import Phrase, duration, kept_together, template, tr
 
 Index = QModelIndex | QPersistentModelIndex
+Identity = tuple[str, int, str]
 
 FINDING = Qt.ItemDataRole.UserRole
 STANDING = Qt.ItemDataRole.UserRole + 1
@@ -59,11 +60,46 @@ class FindingModel(QAbstractListModel):
         self._findings: Sequence[Finding] = ()
         self._standing: frozenset[int] = frozenset()
 
+    @property
+    def findings(self) -> Sequence[Finding]:
+        """The findings, one for each row."""
+        return self._findings
+
     def set_findings(self, findings: Sequence[Finding], times: Times) -> None:
         """Show these."""
         self.beginResetModel()
         self._findings, self.times, self._standing = findings, times, frozenset()
         self.endResetModel()
+
+    def update(self, findings: Sequence[Finding], times: Times) -> None:
+        """Show these instead. A finding that was there before keeps its row, and with it what is selected."""
+        self.times = times
+        wanted = {_identity(each): each for each in findings}
+        kept = [each for each in self._findings if _identity(each) in wanted]
+        if len(wanted) != len(findings) or _in_order(kept) != _in_order(findings, {*map(_identity, kept)}):
+            self.set_findings(findings, times)
+            return
+        for row in reversed(range(len(self._findings))):
+            if _identity(self._findings[row]) not in wanted:
+                self._take_out(row)
+        for row, finding in enumerate(findings):
+            if row == len(self._findings) or _identity(self._findings[row]) != _identity(finding):
+                self._put_in(row, finding)
+            elif self._findings[row] != finding:
+                self._findings = (*self._findings[:row], finding, *self._findings[row + 1 :])
+                self.dataChanged.emit(self.index(row), self.index(row))
+
+    def _take_out(self, row: int) -> None:
+        self.beginRemoveRows(QModelIndex(), row, row)
+        self._findings = (*self._findings[:row], *self._findings[row + 1 :])
+        self._standing = frozenset(each - (each > row) for each in self._standing if each != row)
+        self.endRemoveRows()
+
+    def _put_in(self, row: int, finding: Finding) -> None:
+        self.beginInsertRows(QModelIndex(), row, row)
+        self._findings = (*self._findings[:row], finding, *self._findings[row:])
+        self._standing = frozenset(each + (each >= row) for each in self._standing)
+        self.endInsertRows()
 
     def set_standing(self, instant: int) -> frozenset[int]:
         """Mark those that stand at an instant (UTC nanoseconds). Rows that didn't stand before."""
@@ -87,6 +123,15 @@ class FindingModel(QAbstractListModel):
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
             return finding_text(finding, self.times)
         return None
+
+
+def _identity(finding: Finding) -> Identity:
+    """What stays the same of a finding while it goes on."""
+    return finding.kind, finding.start, finding.channel
+
+
+def _in_order(findings: Sequence[Finding], only: set[Identity] | None = None) -> list[Identity]:
+    return [key for key in map(_identity, findings) if only is None or key in only]
 
 
 class SortedFindings(QSortFilterProxyModel):
@@ -147,7 +192,7 @@ class FindingPainter(QStyledItemDelegate):
 
     def __init__(self, parent: QListView) -> None:
         super().__init__(parent)
-        self._broken: dict[tuple[int, int], list[Block]] = {}
+        self._broken: dict[tuple[Identity, int], tuple[Finding, list[Block]]] = {}
         look().changed.connect(self.forget)
         parent.model().modelReset.connect(self.forget)
 
@@ -199,10 +244,11 @@ class FindingPainter(QStyledItemDelegate):
     def blocks(self, index: Index, width: int) -> list[Block]:
         """The pieces of text of a row that is so wide, from top to bottom."""
         finding: Finding = index.data(FINDING)
-        key = id(finding), width
-        if key not in self._broken:
-            self._broken[key] = self._break(finding, index, width)
-        return self._broken[key]
+        key = _identity(finding), width
+        known = self._broken.get(key)
+        if known is None or known[0] is not finding:
+            known = self._broken[key] = finding, self._break(finding, index, width)
+        return known[1]
 
     def _break(self, finding: Finding, index: Index, width: int) -> list[Block]:
         times = index.model().sourceModel().times

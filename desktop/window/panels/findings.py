@@ -27,6 +27,7 @@ from PySide6.QtWidgets import (
 
 from desktop.diagnosis.finding import SEVERITIES, SEVERITY_NAMES, Finding, Severity
 from desktop.review.moment import Moment
+from desktop.teaching.hiding import told_by
 from desktop.window.panels.finding_list import (
     FINDING,
     SORTINGS,
@@ -56,6 +57,8 @@ class FindingsPanel(Panel):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(tr("Findings"), parent)
+        self._all: Sequence[Finding] = ()
+        self._hidden: int | None = None
         self.model = FindingModel()
         self.sorted = SortedFindings(self.model)
         self.list = _FindingView(self.sorted)
@@ -88,7 +91,22 @@ class FindingsPanel(Panel):
 
     def set_findings(self, findings: Sequence[Finding], times: Times) -> None:
         """Show these findings with the recording's times."""
-        self.model.set_findings(findings, times)
+        self._all = findings
+        self.model.set_findings(told_by(findings, self._hidden), times)
+        self._count(self.model.findings)
+
+    def hide_after(self, instant: int | None) -> None:
+        """Show only what was over by an instant (UTC nanoseconds); None: everything."""
+        self._hidden = instant
+        self.set_findings(self._all, self.model.times)
+
+    def update_findings(self, findings: Sequence[Finding], times: Times) -> None:
+        """Show these instead of those before them; what is selected, scrolled to and filtered stays so."""
+        self._all = findings
+        self.model.update(told_by(findings, self._hidden), times)
+        self._count(self.model.findings)
+
+    def _count(self, findings: Sequence[Finding]) -> None:
         for severity, button in self.filters.items():
             count = sum(each.severity == severity for each in findings)
             button.setText(str(count))
@@ -171,9 +189,12 @@ class FindingsPanel(Panel):
         self.count.show_text(text)
         self.nothing.setVisible(shown == 0)
         self.list.setVisible(shown > 0)
-        self.nothing.show_text(
-            tr("Nothing found that is wrong.") if all_of_them == 0 else tr("All findings are filtered out.")
-        )
+        if all_of_them:
+            self.nothing.show_text(tr("All findings are filtered out."))
+        elif self._hidden is None:
+            self.nothing.show_text(tr("Nothing found that is wrong."))
+        else:
+            self.nothing.show_text(tr("What is found here is told once the question is answered."))
 
     def _add_copying(self) -> None:
         action = QAction(tr("Copy"), self.list)

@@ -11,6 +11,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLineEdit, QToolButton, QToolTip, QWidget
 
 from desktop.picture.replay import SPEEDS, ReplayClock, next_of, position_text, previous_of, typed_instant
+from desktop.picture.trends.bands import over_by
 from desktop.picture.trends.source import Band
 from desktop.window.replay.track import Note, ReplayTrack
 from desktop.words import tr
@@ -26,17 +27,22 @@ class ReplayBar(QWidget):
     moved            the instant is another one (int, UTC nanoseconds), by the user or by time passing
     playing_changed  plays or stands
     refused          a time was typed that is none; says why
+    held             it goes with the end of what grows, and the user wants it to stay here
     """
 
     moved = Signal(object)
     playing_changed = Signal(bool)
     refused = Signal(str)
+    held = Signal()
 
     def __init__(self, parent: QWidget | None = None, now: Callable[[], float] = time.monotonic) -> None:
         super().__init__(parent)
         self._zone: tzinfo = UTC
         self._findings: list[Band] = []
         self._instants: list[int] = []
+        self._ends = (0, 0)
+        self._hidden: int | None = None
+        self.following = False
         self.clock = ReplayClock(0, 0, now)
         self._timer = QTimer(self)
         self._timer.setTimerType(Qt.TimerType.PreciseTimer)
@@ -48,15 +54,23 @@ class ReplayBar(QWidget):
 
     def set_recording(self, first: int, last: int, zone: tzinfo) -> None:
         """The ends of the recording (UTC nanoseconds) and its clock. The instant stays where it can."""
-        self._zone = zone
-        self.clock.extend(first, last)
+        self._zone, self._ends = zone, (first, last)
         self.track.set_range_of_time(first, last)
+        self.hide_after(self._hidden)
+
+    def hide_after(self, instant: int | None) -> None:
+        """Play and step no further than an instant (UTC nanoseconds), and mark nothing later; None: to the end."""
+        self._hidden = instant
+        first, last = self._ends
+        self.clock.extend(first, last if instant is None else min(last, instant))
+        self._instants = [band.start for band in over_by(self._findings, instant)]
+        self.track.hide_after(instant)
         self._show_state()
 
     def set_findings(self, findings: Sequence[Band], notes: Sequence[Note] = ()) -> None:
         """Findings to mark and to step to, and notes to mark."""
         self._findings = sorted(findings, key=lambda band: band.start)
-        self._instants = [band.start for band in self._findings]
+        self._instants = [band.start for band in over_by(self._findings, self._hidden)]
         self.track.set_marks(self._findings, notes)
         self._show_state()
 
@@ -64,6 +78,12 @@ class ReplayBar(QWidget):
         """Follow a cursor that was moved elsewhere; nothing is emitted."""
         self.clock.move(instant)
         self._show_state()
+
+    def set_following(self, following: bool) -> None:
+        """Whether the instant goes with the end of a recording that grows: time passes by itself then."""
+        if following != self.following:
+            self.following = following
+            self._show_state()
 
     def set_theme(self, theme: str) -> None:
         """`light` or `dark`; buttons follow the application's palette."""
@@ -75,7 +95,10 @@ class ReplayBar(QWidget):
         return self.clock.instant
 
     def toggle(self) -> None:
-        """Play where it stands, pause where it plays."""
+        """Play where it stands, pause where it plays; hold where it goes with the end."""
+        if self.following:
+            self.held.emit()
+            return
         if self.clock.playing:
             self.clock.pause()
         else:
@@ -225,9 +248,10 @@ class ReplayBar(QWidget):
             self._time.setText(text)
             self._time.setFixedWidth(self._time.fontMetrics().horizontalAdvance(text + "000"))
             self._time.setToolTip(tr("Type a time and press Enter: 14:03, 14:03:20 or 2026-02-14 14:03"))
-        name = tr("Pause") if clock.playing else tr("Play")
-        self._play.setText("❚❚" if clock.playing else "▶")
+        name = tr("Hold") if self.following else tr("Pause") if clock.playing else tr("Play")
+        self._play.setText("❚❚" if clock.playing or self.following else "▶")
         self._play.setAccessibleName(name)
+        self._play.setToolTip(f"{name} ({tr('Space')})")
         self._before.setEnabled(previous_of(self._instants, clock.instant) is not None)
         self._after.setEnabled(next_of(self._instants, clock.instant) is not None)
         self._no_loop.setEnabled(clock.ends != (None, None))

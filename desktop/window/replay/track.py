@@ -18,9 +18,10 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractSlider, QToolTip, QWidget
 
-from desktop.picture.trends.bands import BandTable, Mark
+from desktop.picture.trends.bands import BandTable, Mark, over_by
 from desktop.picture.trends.source import Band
 from desktop.window.parts.severity_shapes import draw_mark
+from desktop.window.parts.tips import plain_tip
 from desktop.window.trends.colours import TrendColours
 from desktop.words import Phrase, tr
 
@@ -49,6 +50,8 @@ class ReplayTrack(QAbstractSlider):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._first, self._last, self._instant = 0, 1, 0
+        self._bands: list[Band] = []
+        self._hidden: int | None = None
         self._table = BandTable([])
         self._notes: list[Note] = []
         self._loop: tuple[int | None, int | None] = (None, None)
@@ -80,8 +83,13 @@ class ReplayTrack(QAbstractSlider):
 
     def set_marks(self, findings: Sequence[Band], notes: Sequence[Note] = ()) -> None:
         """Findings and notes to mark."""
-        self._table = BandTable(findings)
-        self._notes = list(notes)
+        self._bands, self._notes = list(findings), list(notes)
+        self.hide_after(self._hidden)
+
+    def hide_after(self, instant: int | None) -> None:
+        """Mark nothing of what comes after an instant (UTC nanoseconds), and don't go there; None: everything."""
+        self._hidden = instant
+        self._table = BandTable(over_by(self._bands, instant))
         self.update()
 
     def set_loop(self, a: int | None, b: int | None) -> None:
@@ -151,7 +159,7 @@ class ReplayTrack(QAbstractSlider):
     def _draw_notes(self, painter: QPainter, middle: float) -> None:
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(self._colours("text"))
-        for note in self._notes:
+        for note in self._seen_notes():
             x = self.place_of(note.at)
             flag = [QPointF(x, middle + 4), QPointF(x + 8, middle + 7), QPointF(x, middle + 10)]
             painter.drawPolygon(QPolygonF(flag))
@@ -206,7 +214,7 @@ class ReplayTrack(QAbstractSlider):
     def event(self, event: QEvent) -> bool:
         """Tell what a mark stands for."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
-            QToolTip.showText(event.globalPos(), self.told_at(QPointF(event.pos())), self)
+            QToolTip.showText(event.globalPos(), plain_tip(self.told_at(QPointF(event.pos()))), self)
             return True
         return super().event(event)
 
@@ -218,12 +226,15 @@ class ReplayTrack(QAbstractSlider):
             if mark.count > 1:
                 return str(Phrase("{title}, and {count} more", title=title, count=str(mark.count - 1)))
             return str(title)
-        near = [note for note in self._notes if abs(self.place_of(note.at) - place.x()) <= _MARK]
+        near = [note for note in self._seen_notes() if abs(self.place_of(note.at) - place.x()) <= _MARK]
         return near[0].text if near else ""
 
     def sizeHint(self) -> QSize:
         """Wide and low."""
         return QSize(480, 40)
+
+    def _seen_notes(self) -> list[Note]:
+        return [note for note in self._notes if self._hidden is None or note.at <= self._hidden]
 
     def _mark_near(self, place: QPointF) -> Mark | None:
         if place.y() > self.height() * 0.64 - _HANDLE:
@@ -235,5 +246,5 @@ class ReplayTrack(QAbstractSlider):
         self._put(self._instant + round(share * (self._last - self._first)))
 
     def _put(self, instant: int) -> None:
-        self.set_instant(instant)
+        self.set_instant(instant if self._hidden is None else min(instant, self._hidden))
         self.put.emit(self._instant)

@@ -11,7 +11,7 @@ from PySide6.QtGui import QBrush, QFont, QFontMetrics, QImage, QPainter, QPen
 from desktop.picture.axes import Tick, time_ticks
 from desktop.picture.trends.bands import BandTable, Mark
 from desktop.picture.trends.columns import Columns, Points, Spans
-from desktop.picture.trends.source import LimitLine, Series
+from desktop.picture.trends.source import LimitLine, Series, TrendSource
 from desktop.picture.trends.store import LevelStore
 from desktop.picture.trends.value_axis import ValueAxis, value_axis
 from desktop.picture.trends.window import TimeWindow
@@ -28,7 +28,11 @@ _MOST_LINES = 4
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """All that a frame is drawn from; `ratio` is device pixels per pixel of the widget."""
+    """All that a frame is drawn from.
+
+    ratio   device pixels per pixel of the widget
+    hidden  the instant after which nothing is shown (UTC nanoseconds); None: everything is
+    """
 
     store: LevelStore
     shown: list[Series]
@@ -39,6 +43,7 @@ class Scene:
     ratio: float
     colours: TrendColours
     font: QFont
+    hidden: int | None = None
 
     def shelf(self, ratio: float = 1.0) -> float:
         """Height of the shelf below a pane's axis, in pixels."""
@@ -155,10 +160,19 @@ def _empty(scene: Scene) -> Frame:
     image = QImage(scene.size * scene.ratio, QImage.Format.Format_RGB32)
     image.fill(scene.colours("ground"))
     count = max(1, round(layout.width * scene.ratio))
-    columns = Columns(source.time, window.start, window.stop, count, source.bridge, source.gaps)
+    time, gaps = _seen(source, scene.hidden)
+    columns = Columns(time, window.start, window.stop, count, source.bridge, gaps)
     spacing = QFontMetrics(scene.font).horizontalAdvance("00:00:00") * 1.35
     ticks = time_ticks(columns.start, columns.stop, max(1, int(layout.width / spacing)), source.zone)
     return Frame(scene, image, columns, ticks)
+
+
+def _seen(source: TrendSource, hidden: int | None) -> tuple[np.ndarray, np.ndarray]:
+    """The times and gaps that may be shown."""
+    if hidden is None:
+        return source.time, source.gaps
+    time = source.time[: int(np.searchsorted(source.time, hidden, side="right"))]
+    return time, source.gaps[: int(np.searchsorted(source.gaps[:, 1], hidden, side="right"))]
 
 
 def _bands(painter: QPainter, frame: Frame) -> None:
@@ -180,6 +194,7 @@ def _bands(painter: QPainter, frame: Frame) -> None:
             painter.drawImage(plot, strip)
         painter.setClipRect(plot)
         _gap_hatch(painter, frame, plot)
+        _veil(painter, frame, plot)
         painter.setClipping(False)
 
 
@@ -192,6 +207,15 @@ def _gap_hatch(painter: QPainter, frame: Frame, plot: QRect) -> None:
     hatch = QBrush(frame.scene.colours("line"), Qt.BrushStyle.BDiagPattern)
     for a, b in zip(np.maximum(begin[wide], 0), np.minimum(end[wide], columns.count), strict=True):
         painter.fillRect(QRectF(plot.left() + a, plot.top(), b - a, plot.height()), hatch)
+
+
+def _veil(painter: QPainter, frame: Frame, plot: QRect) -> None:
+    """What isn't to be seen yet."""
+    scene = frame.scene
+    if scene.hidden is not None:
+        left = plot.left() + max(0.0, float(frame.columns.at(scene.hidden)) + scene.ratio)
+        rest = QRectF(left, plot.top(), plot.right() + 1 - left, plot.height())
+        painter.fillRect(rest, QBrush(scene.colours("line"), Qt.BrushStyle.Dense6Pattern))
 
 
 def _grid(painter: QPainter, frame: Frame, plot: QRect, axis: ValueAxis, scale: Scale) -> None:

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import tzinfo
-
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QAccessible, QFont, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
-from desktop.picture.axes import day_label
-from desktop.picture.trends.bands import BandTable
+from desktop.picture.trends.bands import BandTable, over_by
 from desktop.picture.trends.source import Pane, Series, TrendSource
 from desktop.picture.trends.store import LevelStore
 from desktop.picture.trends.window import TimeWindow
@@ -19,11 +16,13 @@ from desktop.window.trends.colours import TrendColours
 from desktop.window.trends.gestures import Gestures
 from desktop.window.trends.layout import TrendLayout, lay_out
 from desktop.window.trends.paint import Frame, Scene, TrendPainter, draw_marks
-from desktop.window.trends.words import draw_flag, draw_legend, draw_words, thinning_text
+from desktop.window.trends.words import draw_flag, draw_legend, draw_words, stretch_text, thinning_text
 from desktop.words import Phrase, clock, tr
 
 _SECOND = 1_000_000_000
 _SMALLER = 0.92
+_PAPER = 120 * _SECOND
+"""What grows has at least so much of a time axis, so that it isn't drawn anew at another scale with each row."""
 
 
 class TrendView(QWidget):
@@ -47,7 +46,12 @@ class TrendView(QWidget):
         self._colours = TrendColours("light")
         self._store: LevelStore | None = None
         self._shown: frozenset[str] = frozenset()
+        self._offered: frozenset[str] = frozenset()
+        self._live = False
+        self._most: int | None = None
+        self._seen = (0, 0)
         self._bands = BandTable([])
+        self._hidden: int | None = None
         self._cursor: int | None = None
         self._hover: int | None = None
         self._frame: Frame | None = None
@@ -71,21 +75,61 @@ class TrendView(QWidget):
         """Show a source, all of it; `store` where its levels were prepared already."""
         self._store = store if store is not None and store.source is source else LevelStore(source)
         self._shown = frozenset(each.key for each in source.series if each.shown)
+        self._offered = frozenset(each.key for each in source.series)
+        self._seen = (source.revision, len(source.time))
         self._bands = BandTable(source.bands)
-        self._window = TimeWindow.fitted(*_extent(source))
+        self._window = TimeWindow.fitted(*self._extent()).latest(self._most)
         self._chooser.offer(source.panes, source.series, self._shown)
         self._redraw()
         self.view_changed.emit(self._window.start, self._window.stop)
 
-    def refresh(self) -> None:
-        """The source has grown or changed: draw it anew. A window that sees the end goes with it."""
+    def hide_after(self, instant: int | None) -> None:
+        """Show nothing of what comes after an instant (UTC nanoseconds); None: everything."""
+        if instant != self._hidden:
+            self._hidden = instant
+            self._redraw()
+
+    def set_live(self, live: bool, most: int | None = None) -> None:
+        """Whether the source grows while it is shown; to be told before the source.
+
+        most  how much of the last time is seen at first, nanoseconds; the whole where it is None
+        """
+        self._live, self._most = live, most if live else None
+
+    def refresh(self, follow: bool = True) -> None:
+        """The source has grown or changed: draw it anew. A window that sees the end goes with it.
+
+        follow  False: the same stretch of time stays seen, and is drawn anew only where it has changed
+        """
         if self._store is None or self._window is None:
             return
         source = self._store.source
-        self._bands = BandTable(source.bands)
-        self._chooser.offer(source.panes, source.series, self._shown)
-        self._go(self._window.grown(*_extent(source)))
-        self._redraw()
+        changed = self._changed(source)
+        self._offer_new(source)
+        self._go(self._window.grown(*self._extent(), follow=follow, most=self._most))
+        if changed:
+            self._redraw()
+
+    def _changed(self, source: TrendSource) -> bool:
+        """Whether what is seen looks otherwise than before; the source is known from now on."""
+        bands = list(source.bands)
+        revision, rows = self._seen
+        self._seen = source.revision, len(source.time)
+        if revision != source.revision or bands != self._bands.bands:
+            self._bands = BandTable(bands)
+            return True
+        added = source.time[rows:]
+        return bool(len(added)) and int(added[0]) <= self._window.stop + source.bridge
+
+    def _offer_new(self, source: TrendSource) -> None:
+        """Curves that weren't there before are shown as they are at first; the others stay as they were chosen."""
+        keys = frozenset(each.key for each in source.series)
+        if keys != self._offered:
+            new = keys - self._offered
+            self._shown |= frozenset(each.key for each in source.series if each.shown and each.key in new)
+            self._offered |= keys
+            self._chooser.offer(source.panes, source.series, self._shown)
+            self._redraw()
 
     def set_cursor(self, instant: int, keep_in_view: bool = False) -> None:
         """Put the cursor at an instant (UTC nanoseconds); nothing is emitted but a change of view."""
@@ -146,6 +190,7 @@ class TrendView(QWidget):
     def fit(self) -> None:
         """See everything."""
         if self._window is not None:
+            self._most = None
             self._go(TimeWindow.fitted(self._window.first, self._window.last))
 
     def show_between(self, start: int, stop: int) -> None:
@@ -180,7 +225,9 @@ class TrendView(QWidget):
     def put_cursor(self, instant: int) -> None:
         """The user puts the cursor here: it is kept within what there is, and told."""
         if self._window is not None:
-            self._cursor = min(max(instant, self._window.first), self._window.last)
+            last = int(self._store.source.time[-1]) if len(self._store.source.time) else self._window.last
+            last = last if self._hidden is None else min(last, self._hidden)
+            self._cursor = min(max(instant, self._window.first), last)
             self.update()
             self.cursor_moved.emit(self._cursor)
 
@@ -192,7 +239,8 @@ class TrendView(QWidget):
         at = int(time[-1]) if self._cursor is None else self._cursor
         row = int(np.searchsorted(time, at, side="right")) - 1
         per_pixel = max(1, round(columns.rows_shown / columns.count))
-        row = min(max(row + rows * per_pixel, 0), len(time) - 1)
+        last = len(time) if self._hidden is None else len(columns.time)
+        row = min(max(row + rows * per_pixel, 0), last - 1)
         self.put_cursor(int(time[row]))
         self.set_cursor(int(time[row]), keep_in_view=True)
 
@@ -212,7 +260,7 @@ class TrendView(QWidget):
         if self._store is None:
             return {}
         source = self._store.source
-        row = _row_at(source, instant)
+        row = -1 if self._hidden is not None and instant > self._hidden else _row_at(source, instant)
         texts = {}
         for series in self._curves():
             value = float(series.values()[row]) if row >= 0 else float("nan")
@@ -276,13 +324,14 @@ class TrendView(QWidget):
         return Scene(
             self._store,
             self._curves(),
-            self._bands,
+            self._bands if self._hidden is None else BandTable(over_by(self._bands.bands, self._hidden)),
             self._window,
             self.parts(),
             self.size(),
             self.devicePixelRatioF(),
             self._colours,
             self._small_font(),
+            self._hidden,
         )
 
     def parts(self) -> TrendLayout:
@@ -301,6 +350,14 @@ class TrendView(QWidget):
         font.setPointSizeF(font.pointSizeF() * _SMALLER)
         font.setFeature(QFont.Tag("tnum"), 1)
         return font
+
+    def _extent(self) -> tuple[int, int]:
+        """From when to when there is something to see, or will be."""
+        time = self._store.source.time
+        if not len(time):
+            return 0, _SECOND
+        first, last = int(time[0]), int(time[-1])
+        return first, max(last, first + _PAPER) if self._live else last
 
     def _redraw(self) -> None:
         self._frame = None
@@ -337,7 +394,7 @@ class TrendView(QWidget):
     # The status line
 
     def _tell_status(self, frame: Frame) -> None:
-        parts = [self._stretch(frame), thinning_text(frame)]
+        parts = [stretch_text(frame, self._store.source.zone), thinning_text(frame)]
         if frame.scene.layout.unseen:
             parts.append(str(Phrase("panes without room: {count}", count=str(frame.scene.layout.unseen))))
         self._wordings = tuple(" · ".join(parts[:count]) for count in range(len(parts), 0, -1))
@@ -346,19 +403,6 @@ class TrendView(QWidget):
             self._status = text
             self.setAccessibleDescription(text)
             self.status_changed.emit(text)
-
-    def _stretch(self, frame: Frame) -> str:
-        columns, zone = frame.columns, self._store.source.zone
-        return str(
-            Phrase(
-                "{day}, {start} – {stop_day}{stop}, {span:time}",
-                day=day_label(columns.start, zone),
-                start=clock(columns.start, zone)[:5],
-                stop_day=_other_day(columns.start, columns.stop, zone),
-                stop=clock(columns.stop, zone)[:5],
-                span=(columns.stop - columns.start) / _SECOND,
-            )
-        )
 
     def _write_status(self, painter: QPainter, frame: Frame) -> None:
         status = frame.scene.layout.status
@@ -370,15 +414,6 @@ class TrendView(QWidget):
         painter.drawText(
             QRect(status.left(), status.top(), room, status.height()), Qt.AlignmentFlag.AlignVCenter, text
         )
-
-
-def _extent(source: TrendSource) -> tuple[int, int]:
-    return (int(source.time[0]), int(source.time[-1])) if len(source.time) else (0, _SECOND)
-
-
-def _other_day(start: int, stop: int, zone: tzinfo) -> str:
-    one, other = day_label(start, zone), day_label(stop, zone)
-    return "" if one == other else f"{other} "
 
 
 def _row_at(source: TrendSource, instant: int) -> int:

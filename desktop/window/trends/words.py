@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import tzinfo
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter
 
+from desktop.picture.axes import day_label
 from desktop.picture.trends.source import LimitLine, Series
 from desktop.window.trends.layout import PaneBox
 from desktop.window.trends.paint import Frame, has_twin, pane_scale
-from desktop.words import Phrase, tr
+from desktop.words import Phrase, clock, tr
 
 _SWATCH = 12
 _SPACE = 14
@@ -209,6 +211,22 @@ def draw_flag(painter: QPainter, frame: Frame, instant: int, text: str, strong: 
     painter.fillRect(box, line if strong else colours("ground"))
     painter.setPen(colours("ground") if strong else colours("text"))
     painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+
+
+def stretch_text(frame: Frame, zone: tzinfo) -> str:
+    """In words, which stretch of time is seen."""
+    columns = frame.columns
+    day, other = day_label(columns.start, zone), day_label(columns.stop, zone)
+    return str(
+        Phrase(
+            "{day}, {start} – {stop_day}{stop}, {span:time}",
+            day=day,
+            start=clock(columns.start, zone)[:5],
+            stop_day="" if day == other else f"{other} ",
+            stop=clock(columns.stop, zone)[:5],
+            span=(columns.stop - columns.start) / 1e9,
+        )
+    )
 
 
 def thinning_text(frame: Frame) -> str:

@@ -25,7 +25,7 @@ def load_step(rows: Rows, event: Event) -> dict[str, float]:
     if len(load) < 2:
         return {}
     row = int(np.argmax(np.diff(load))) + 1
-    step = float(load[row:].max() - load[row - 1])
+    step = float(np.median(load[row:]) - load[row - 1])
     limit = event.at_start.get("limit_w", np.nan)
     if step < _LEAST_STEP_W or step < _LEAST_STEP_SHARE * limit:
         return {}

@@ -1,0 +1,1 @@
+"""Why it happened: what came before each urgent finding, in order, each with its time and number."""

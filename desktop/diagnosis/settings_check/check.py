@@ -1,0 +1,58 @@
+"""One check of a setting."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from desktop.words import Phrase, template
+
+State = Literal["pass", "fail", "unknown"]
+Source = Literal["measured", "given", "assumed", "reckoned"]
+
+STATE_NAMES: dict[State, str] = {
+    "pass": template("pass"),
+    "fail": template("fail"),
+    "unknown": template("unknown"),
+}
+
+SOURCE_NAMES: dict[Source, str] = {
+    "measured": template("in the recording"),
+    "given": template("on the site sheet"),
+    "assumed": template("assumed"),
+    "reckoned": template("reckoned"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A number that a check rests on.
+
+    name    what it is: a key for programs; label: for people
+    source  "measured" in the recording, "given" on the site sheet, "assumed", or "reckoned" from others
+    """
+
+    name: str
+    label: Phrase
+    value: float
+    unit: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A check and what came out.
+
+    key     limit_within_rating, limit_within_circuit, limit_as_given, charger_within_battery,
+            charger_on_with_generator, charger_off_on_grid, cut_off_above_reserve, charge_within_temperatures
+    title   what is checked
+    means   what came out, and what it means
+    how     how to read or set it, in general words
+    """
+
+    key: str
+    state: State
+    title: Phrase
+    values: tuple[Value, ...]
+    means: Phrase
+    how: Phrase

@@ -1,0 +1,250 @@
+"""One case: readings of chosen cells, and the equations that they must fulfil, ready to be fitted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from desktop.diagnosis.suspects.balances import (
+    Equation,
+    balances,
+    charges,
+    fallback,
+    nothing,
+    primary,
+    products,
+)
+from desktop.diagnosis.suspects.book import Snapshot
+from desktop.diagnosis.suspects.charge import Charge, charge_of
+from desktop.diagnosis.suspects.meters import Meter
+from desktop.diagnosis.suspects.nights import nights_of
+from desktop.diagnosis.suspects.quantum import quantum_of
+from desktop.diagnosis.suspects.sample import sampled
+from desktop.flow.conversion import ASSUMED
+from desktop.flow.learned import Learned
+from desktop.flow.network import Network
+from desktop.site import Site
+
+Floats = NDArray[np.float64]
+Rows = NDArray[np.intp]
+
+SCATTER = 0.5
+"""The share of a meter's class by which a single reading strays besides its constant gain error."""
+
+IDLE_SD_W, SLOPE_SD, BEND_SD = 30.0, 0.035, 0.015
+"""How far a healthy converter's loss may lie off the assumed law: idle loss, slope (each way of its own), and a
+part that grows with the square of the load, as a share of the power at the greatest load."""
+
+LEAST_QUANTUM_W = 1.0
+"""Powers are told in whole watts, if not more coarsely."""
+
+_LOSS_SCATTER = 0.005
+_SMALL_CONVERTER_W = 1500.0
+_CHARGE_COUNTED = 6.0
+_STANDING_SHARE = 0.99
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """J meters; n columns: sampled cells, then stretches over which the state of charge is compared.
+
+    readings  (J, n) W as metered
+    volts     (J, n) V by which amperes were multiplied; NaN for meters of power
+    cells     number of each sampled cell in the snapshot; the stretches behind have none
+    weight    (n,) how much each column counts
+    charge    what the state of charge says, None where it says nothing
+    quantum   (J,) W, the step in which each meter is told
+    idle_w    the assumed idle loss; size: how large the converter is beside those that the law is made for, 0..1
+    """
+
+    snapshot: Snapshot
+    site: Site
+    network: Network
+    meters: tuple[Meter, ...]
+    readings: Floats
+    volts: Floats
+    cells: Rows
+    weight: Floats
+    charge: Charge | None
+    quantum: Floats
+    size: float
+    telling: Mapping[str, list[int]]
+    instead: Mapping[str, list[int]]
+    nights: Mapping[str, NDArray[np.bool_]]
+
+    @classmethod
+    def of(cls, snapshot: Snapshot, learned: Learned, site: Site) -> Case | None:
+        """None where there is nothing to judge."""
+        cells, counts = sampled(snapshot)
+        if not len(cells):
+            return None
+        charge = charge_of(snapshot, site)
+        readings, volts = snapshot.mean[:, cells], snapshot.volts[:, cells]
+        weight = np.full(len(cells), counts)
+        if charge is not None:
+            extra = len(charge.power)
+            readings = np.hstack((readings, charge.readings))
+            volts = np.hstack((volts, np.full((len(volts), extra), np.nan)))
+            weight = np.concatenate((weight, np.full(extra, min(1.0, _CHARGE_COUNTED / extra))))
+        rated = site.inverter.rated_w or site.charger.rated_w
+        return cls(
+            snapshot,
+            site,
+            learned.network,
+            snapshot.meters,
+            readings,
+            volts,
+            cells,
+            weight,
+            charge,
+            quantum_of(snapshot),
+            min(1.0, rated / _SMALL_CONVERTER_W) if rated else 1.0,
+            primary(snapshot.meters),
+            fallback(snapshot.meters),
+            {stream: found[cells] for stream, found in nights_of(snapshot).items()},
+        )
+
+    def equations(self, readings: Floats) -> list[Equation]:
+        """What holds, for these readings (J, n)."""
+        count = len(self.cells)
+        sampled_ = readings[:, :count]
+        found = balances(self.meters, self.network, sampled_, self.telling)
+        if self.instead:
+            for each in balances(self.meters, self.network, sampled_, self.instead):
+                used = self._replaced(each)
+                cells = each.cells[np.any(np.isnan(sampled_[used][:, each.cells]), axis=0)]
+                if len(cells):
+                    found.append(replace(each, cells=cells))
+        found += products(self.meters, sampled_)
+        still = self.snapshot.still[self.cells] >= _STANDING_SHARE
+        found += nothing(self.meters, "generator", sampled_, still)
+        nowhere = np.zeros(count, np.bool_)
+        for stream in ("solar", "solar_ac"):
+            found += nothing(self.meters, stream, sampled_, self.nights.get(stream, nowhere))
+        if self.charge is not None:
+            stretches = np.arange(count, readings.shape[1])
+            found += charges(self.meters, readings, stretches)
+        return found
+
+    def _replaced(self, equation: Equation) -> list[int]:
+        """Meters of power whose place is taken by meters of amperes in an equation."""
+        streams = {self.meters[row].stream for row in np.flatnonzero(equation.weights)}
+        return [row for stream in streams for row in self.telling[stream] if not equation.weights[row]]
+
+    def noise(self, readings: Floats, gain: Floats) -> Floats:
+        """(J, n) one standard deviation of what a meter's reading strays from cell to cell.
+
+        gain (J,) by what each meter's readings were multiplied
+        """
+        percent = np.array([meter.percent for meter in self.meters])[:, None]
+        floor = np.array([max(meter.floor_w, 1.0) for meter in self.meters])
+        told = np.maximum(self.quantum, LEAST_QUANTUM_W) * np.abs(gain) / 12**0.5
+        noise: Floats = np.hypot(np.hypot(floor, told)[:, None], SCATTER * percent / 100 * readings)
+        return noise
+
+    def through(self, readings: Floats) -> Floats:
+        """(n,) power through the converter, positive while charging; NaN where nothing tells."""
+        from_ac = self._end(readings, "converter_ac", ("generator", "grid", "solar_ac"), ("load",))
+        from_dc = self._end(readings, "converter_dc", ("battery", "dc_load"), ("solar",))
+        both = (from_ac + from_dc) / 2
+        return np.where(np.isnan(both), np.where(np.isnan(from_ac), from_dc, from_ac), both)
+
+    def _end(self, readings: Floats, own: str, adding: tuple[str, ...], taking: tuple[str, ...]) -> Floats:
+        total = np.zeros(readings.shape[1])
+        for sign, streams in ((1.0, adding), (-1.0, taking)):
+            for stream in streams:
+                if self.network.has(stream):
+                    rows = self.telling.get(stream)
+                    total = total + sign * readings[rows].sum(axis=0) if rows else total * np.nan
+        rows = self.telling.get(own)
+        if not rows:
+            return total
+        metered = readings[rows[0]]
+        return np.where(np.isnan(metered), total, metered)
+
+
+@dataclass(frozen=True, slots=True)
+class System:
+    """The equations of a case for corrected readings: y = D·β + error. r rows, p columns.
+
+    cell    (r,) column of the case that each row belongs to
+    buses   (r,) number of the equation that each row belongs to
+    Columns of D: gains of the J meters, their offsets, idle loss, slope while charging, slope while inverting,
+    bend, capacity, and something constant at the AC and DC bus.
+    """
+
+    y: Floats
+    design: Floats
+    sigma: Floats
+    weight: Floats
+    cell: Rows
+    equation: Rows
+    equations: tuple[Equation, ...]
+
+    @classmethod
+    def of(cls, case: Case, readings: Floats, gain: Floats) -> System:
+        """readings: as corrected; gain (J,): by what they were multiplied."""
+        equations = case.equations(readings)
+        noise = case.noise(readings, gain)
+        through = case.through(readings)
+        parts = [_part(case, each, readings, noise, through) for each in equations]
+        if not parts:
+            width = 2 * len(case.meters) + 7
+            nothing_ = np.empty(0)
+            empty = np.empty(0, np.intp)
+            return cls(nothing_, np.empty((0, width)), nothing_, nothing_, empty, empty, ())
+        return cls(
+            np.concatenate([part[0] for part in parts]),
+            np.concatenate([part[1] for part in parts]),
+            np.concatenate([part[2] for part in parts]),
+            np.concatenate([case.weight[each.cells] for each in equations]),
+            np.concatenate([each.cells for each in equations]),
+            np.concatenate([np.full(len(each.cells), number) for number, each in enumerate(equations)]),
+            tuple(equations),
+        )
+
+
+def prior_sd(case: Case) -> Floats:
+    """(p,) how far healthy meters and converters stray, by the columns of `System`."""
+    floor = np.array([max(meter.floor_w, 1.0) for meter in case.meters])
+    offset = np.hypot(floor, case.quantum / 3)
+    percent = np.array([meter.percent for meter in case.meters]) / 100
+    doubt = case.charge.doubt if case.charge is not None else 1.0
+    rest = [IDLE_SD_W * case.size, SLOPE_SD, SLOPE_SD, BEND_SD, doubt, 1e-6, 1e-6]
+    return np.concatenate((np.maximum(percent, 1e-4), offset, rest))
+
+
+def _part(
+    case: Case, equation: Equation, readings: Floats, noise: Floats, through: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """y, design and sigma of one equation."""
+    cells, weights = equation.cells, equation.weights[:, None]
+    used = np.flatnonzero(equation.weights)
+    meters = len(case.meters)
+    taken = np.zeros((meters, len(cells)))
+    taken[used] = readings[np.ix_(used, cells)] * weights[used]
+    y = taken.sum(axis=0)
+    variance = ((noise[np.ix_(used, cells)] * weights[used]) ** 2).sum(axis=0)
+    design = np.zeros((len(cells), 2 * meters + 7))
+    design[:, :meters] = taken.T
+    for meter in used.tolist():
+        design[:, meters + meter] = equation.weights[meter]
+    rest = design[:, 2 * meters :]
+    if equation.loss:
+        feed = np.abs(np.nan_to_num(through[cells]))
+        charging = np.nan_to_num(through[cells]) >= 0
+        y = y - ASSUMED.idle_w * case.size - ASSUMED.slope * feed
+        rest[:, 0] = 1.0
+        rest[:, 1], rest[:, 2] = np.where(charging, feed, 0.0), np.where(charging, 0.0, feed)
+        rest[:, 3] = feed**2 / max(float(feed.max()), 1.0)
+        variance = variance + (_LOSS_SCATTER * feed) ** 2
+    if equation.charge and case.charge is not None:
+        power = case.charge.power[cells - len(case.cells)]
+        y = y - power
+        rest[:, 4] = power
+        variance = variance + case.charge.sd[cells - len(case.cells)] ** 2
+    rest[:, 5], rest[:, 6] = float("ac" in equation.buses), float("dc" in equation.buses)
+    return y, design, np.sqrt(variance)

@@ -1,0 +1,269 @@
+"""How well a hypothesis explains a case."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from desktop.diagnosis.suspects.case import Case, System, prior_sd
+from desktop.diagnosis.suspects.robust import Fitted, Slack, fit, not_slack
+from desktop.diagnosis.suspects.runs import Runs
+from desktop.diagnosis.suspects.trials import HEALTHY, Trial
+from desktop.diagnosis.suspects.witnesses import witnesses
+from desktop.flow.streams import SIGNED
+
+Floats = NDArray[np.float64]
+Marks = NDArray[np.bool_]
+
+_UNKNOWN = 1e6
+_ROUNDS = 4
+_SETTLED = 0.003
+_STEPS, _FLOORS = 3.0, 3.0
+_LEAST_GAIN, _MOST_GAIN = 5e-4, 2e3
+_LEAST_SPAN_W = 300.0
+_PEAK = float(np.log(0.375))
+_HALF = float(np.log(2.0))
+_MOST_BLUR = 0.7
+_OFF, _OFF_SHARE = 4.0, 0.05
+_MOSTLY_OFF, _FEWEST_OFF = 0.1, 3
+_CERTAIN, _NOUGHT = 120.0, 15.0
+_BOTH_WAYS = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of a trial.
+
+    cost       the lower, the better it explains the readings; infinite where it can't be
+    parameter  factor of a scale, W of an offset or of something unmetered; NaN where there is none
+    sd         its standard deviation
+    system, fitted   the equations for the corrected readings, and their fit
+    left       (r,) W, the imbalance that it doesn't explain
+    rank       its cost beside those of other faults: that a meter hangs shows in its readings alone
+    """
+
+    trial: Trial
+    cost: float
+    parameter: float
+    sd: float
+    system: System
+    fitted: Fitted
+    left: Floats
+    rank: float = np.inf
+
+
+def healthy(case: Case) -> Outcome:
+    """How well healthy meters explain a case."""
+    return _plain(case, HEALTHY, case.readings, np.ones(len(case.meters)))
+
+
+def judged(case: Case, trial: Trial, without: Outcome) -> Outcome:
+    """Fit one hypothesis. `without` is the healthy outcome."""
+    if trial.free == "gain":
+        outcome = _scaled(case, trial)
+    elif trial.runs is not None:
+        outcome = _stuck(case, trial, trial.runs, without)
+    elif trial.free == "switched":
+        outcome = _switched(case, trial)
+    else:
+        readings, gain = corrected(case, trial)
+        outcome = _plain(case, trial, readings, gain)
+    if trial.fault == "scale" and np.isfinite(outcome.cost) and not _shows(case, outcome, trial.meters[0]):
+        return replace(outcome, cost=np.inf)
+    blur = _blur(outcome.system, without.system)
+    rank = outcome.rank if np.isfinite(outcome.rank) else outcome.cost
+    return replace(outcome, cost=outcome.cost + blur, rank=rank + blur)
+
+
+def corrected(case: Case, trial: Trial) -> tuple[Floats, Floats]:
+    """Readings (J, n) as they'd be without the fault, before any fit; and by what they were multiplied."""
+    readings, gain = case.readings, np.ones(len(case.meters))
+    if trial.fault == "swapped":
+        one, other = trial.meters
+        readings = readings.copy()
+        readings[[one, other]] = readings[[other, one]]
+    elif trial.factor != 1.0:
+        readings = readings.copy()
+        gain[trial.meters[0]] = 1.0 / trial.factor
+        readings[trial.meters[0]] *= gain[trial.meters[0]]
+    return readings, gain
+
+
+def _plain(case: Case, trial: Trial, readings: Floats, gain: Floats) -> Outcome:
+    """With the parameter, if there is one, among what is fitted at once."""
+    system = System.of(case, readings, gain)
+    prior = prior_sd(case)
+    column = _free_column(case, trial)
+    if column is not None:
+        prior[column] = _UNKNOWN
+    slack = slack_of(trial, system)
+    fitted = fit(system.y, system.design, system.sigma, system.weight, prior, slack=slack)
+    parameter, sd = _parameter(trial, fitted, column)
+    left = fitted.left
+    if slack is not None:
+        unexplained = not_slack(left / system.sigma, slack)
+        flows = (1 - unexplained) * system.weight * (slack.side != 0)
+        parameter = float(np.abs(flows @ left) / max(float((system.weight * (slack.side != 0)).sum()), 1e-9))
+        left = np.where(slack.side != 0, left * unexplained, left)
+    if trial.free == "offset":
+        readings = readings.copy()
+        readings[trial.meters[0]] -= parameter
+    cost = fitted.cost + trial.penalty + witnesses(case, readings, gain)
+    if trial.free == "constant" and (parameter > 0) != (trial.fault == "unmetered_load"):
+        cost = np.inf
+    return Outcome(trial, cost, parameter, sd, system, fitted, left)
+
+
+def _scaled(case: Case, trial: Trial) -> Outcome:
+    """A factor that nobody knows: fitted again and again, as noise and direction depend on it."""
+    row = trial.meters[0]
+    gain, readings = np.ones(len(case.meters)), case.readings.copy()
+    prior = prior_sd(case)
+    prior[row] = _UNKNOWN
+    for _ in range(_ROUNDS):
+        system = System.of(case, readings, gain)
+        fitted = fit(system.y, system.design, system.sigma, system.weight, prior)
+        change = 1.0 - float(fitted.beta[row])
+        if abs(change - 1.0) < _SETTLED:
+            break
+        if not _LEAST_GAIN < abs(gain[row] * change) < _MOST_GAIN:
+            return Outcome(trial, np.inf, np.nan, np.nan, system, fitted, fitted.left)
+        gain[row] *= change
+        readings[row] = case.readings[row] * gain[row]
+    factor = 1.0 / gain[row]
+    cost = fitted.cost + trial.penalty + witnesses(case, readings, gain)
+    return Outcome(trial, cost, factor, abs(factor) * float(fitted.sd[row]), system, fitted, fitted.left)
+
+
+def _shows(case: Case, outcome: Outcome, row: int) -> bool:
+    """True where a scale makes more of the readings than a meter's floor, and than the steps they are told in."""
+    read = case.readings[row][np.isfinite(case.readings[row])]
+    steps = max(float(case.quantum[row]), 1.0) * (_STEPS if outcome.trial.free else 0.0)
+    largest = float(np.percentile(np.abs(read), 95))
+    floor = _FLOORS * max(case.meters[row].floor_w, 1.0)
+    return largest > steps and largest / abs(outcome.parameter) > floor
+
+
+def _stuck(case: Case, trial: Trial, runs: Runs, without: Outcome) -> Outcome:
+    """Where the meter stood still and the balance is off, its readings tell nothing."""
+    off, stood, longest = _off_while_still(case, trial.meters[0], runs, without.system)
+    outcome, cost = without, np.inf
+    for unread in (off, stood):
+        readings = case.readings.copy()
+        readings[trial.meters[0], unread] = np.nan
+        found = _plain(case, trial, readings, np.ones(len(case.meters)))
+        dropped = float(without.system.weight.sum() - found.system.weight.sum())
+        total = found.cost + dropped * _price(case, trial, without.system, unread)
+        if unread is off:
+            total += float(case.weight @ stood) * _choice(off.sum() / max(1, stood.sum()))
+        if dropped > 0 and total < cost:
+            outcome, cost = found, total
+    value, certain = (runs.value[longest], runs.certain[longest]) if np.isfinite(cost) else (np.nan, False)
+    rank = cost - (_CERTAIN if certain else 0.0) + (_NOUGHT if value == 0 and not certain else 0.0)
+    return replace(outcome, trial=trial, cost=cost, rank=rank, parameter=float(value), sd=0.0)
+
+
+def _off_while_still(case: Case, row: int, runs: Runs, system: System) -> tuple[Marks, Marks, int]:
+    """(n,) columns in which the meter stood still and its balance is off, the way it can be; (n,) all of the
+    stretches in which that is so more often than now and then; and the one that counts most."""
+    label = np.full(case.readings.shape[1], -1, np.intp)
+    label[: len(case.cells)] = runs.label[case.cells]
+    weight = np.array([each.weights[row] if each.buses else 0.0 for each in system.equations])[
+        system.equation
+    ]
+    scale = np.abs(system.design[:, : len(case.meters)]).max(axis=1)
+    far = (weight != 0) & (np.abs(system.y) > np.maximum(_OFF * system.sigma, _OFF_SHARE * scale))
+    implied = case.readings[row][system.cell] - system.y / np.where(weight == 0, 1.0, weight)
+    if case.meters[row].stream not in SIGNED:
+        far &= implied > -_OFF * system.sigma
+    off, told = np.zeros(len(label), np.bool_), np.zeros(len(label), np.bool_)
+    off[system.cell[far]] = True
+    told[system.cell[weight != 0]] = True
+    off &= label >= 0
+    if case.meters[row].stream in SIGNED:
+        nought = np.append((runs.value == 0) & ~runs.certain, False)[label[system.cell]]
+        if not _one_way(implied[far & nought]):
+            off[system.cell[nought]] = False
+    counts = np.bincount(label[off], minlength=len(runs.value))
+    total = np.bincount(label[told & (label >= 0)], minlength=len(runs.value))
+    concerned = (counts >= _FEWEST_OFF) & (runs.certain | (counts >= _MOSTLY_OFF * total))
+    longest = int(np.argmax(np.where(concerned, counts, -1)))
+    concerned &= runs.value == runs.value[longest]
+    stood = (label >= 0) & concerned[np.maximum(label, 0)]
+    return off & stood, stood, longest
+
+
+def _choice(share: float) -> float:
+    """What it costs a cell to be picked or not, where this share of them is: the entropy of the choice."""
+    parts = [part for part in (float(share), 1.0 - float(share)) if part > 0]
+    return -sum(part * math.log(part) for part in parts)
+
+
+def _one_way(power: Floats) -> bool:
+    """True where nearly all of it runs the same way: what is just an error runs both."""
+    return bool(len(power)) and not _BOTH_WAYS < float(np.mean(power > 0)) < 1 - _BOTH_WAYS
+
+
+def _price(case: Case, trial: Trial, system: System, unread: Marks) -> float:
+    """What it costs a row that nothing is known of it."""
+    flows = np.abs(system.y[unread[system.cell] & (system.design[:, trial.meters[0]] != 0)])
+    span = max(_LEAST_SPAN_W, float(np.percentile(flows, 90))) if len(flows) else _LEAST_SPAN_W
+    return max(0.0, float(np.log(span / np.median(system.sigma)) + _PEAK)) + _HALF
+
+
+def _switched(case: Case, trial: Trial) -> Outcome:
+    """Something of one size that is on and off."""
+    readings, gain = case.readings, np.ones(len(case.meters))
+    loose = _plain(case, replace(trial, free=""), readings, gain)
+    system = loose.system
+    flows = loose.fitted.left - loose.left
+    on = np.abs(flows) > 0.5 * np.abs(loose.fitted.left)
+    on &= np.abs(loose.fitted.left) > _OFF * system.sigma
+    concerned = np.array([trial.bus in each.buses for each in system.equations], np.bool_)[system.equation]
+    if not on.any():
+        return replace(loose, trial=trial, cost=np.inf)
+    size = float(np.median(loose.fitted.left[on]))
+    y = system.y - np.where(on, size, 0.0)
+    fitted = fit(y, system.design, system.sigma, system.weight, prior_sd(case))
+    cost = fitted.cost + trial.penalty + _HALF * float(system.weight @ concerned)
+    cost += witnesses(case, readings, gain)
+    return Outcome(trial, cost, abs(size), float(np.std(fitted.left[on])), system, fitted, fitted.left)
+
+
+def _blur(system: System, plain: System) -> float:
+    """What it costs that a correction makes readings so uncertain that they fit anything."""
+    if len(system.sigma) != len(plain.sigma):
+        return 0.0
+    return float(plain.weight @ np.clip(np.log(system.sigma / plain.sigma), 0.0, _MOST_BLUR))
+
+
+def _free_column(case: Case, trial: Trial) -> int | None:
+    meters = len(case.meters)
+    if trial.free == "offset":
+        return meters + trial.meters[0]
+    if trial.free == "constant":
+        return 2 * meters + (5 if trial.bus == "ac" else 6)
+    return None
+
+
+def _parameter(trial: Trial, fitted: Fitted, column: int | None) -> tuple[float, float]:
+    if column is not None:
+        return float(fitted.beta[column]), float(fitted.sd[column])
+    if trial.fault == "scale":
+        row = trial.meters[0]
+        return trial.factor * (1 + float(fitted.beta[row])), abs(trial.factor) * float(fitted.sd[row])
+    return np.nan, np.nan
+
+
+def slack_of(trial: Trial, system: System) -> Slack | None:
+    """Where something may flow that this hypothesis doesn't know."""
+    if not trial.bus or trial.free == "constant":
+        return None
+    concerned = np.array([trial.bus in each.buses for each in system.equations], np.bool_)
+    side = np.where(concerned[system.equation], 1.0 if trial.fault == "unmetered_load" else -1.0, 0.0)
+    flows = np.abs(system.y[side != 0])
+    span = max(_LEAST_SPAN_W, float(np.percentile(flows, 90))) if len(flows) else _LEAST_SPAN_W
+    return Slack(side, np.maximum(0.0, np.log(span / system.sigma) + _PEAK))

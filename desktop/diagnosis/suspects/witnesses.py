@@ -1,0 +1,72 @@
+"""What speaks against corrected readings besides the balances: signs, ratings, the battery's voltage."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from desktop.diagnosis.suspects.case import Case
+from desktop.diagnosis.suspects.robust import losses
+from desktop.flow.streams import SIGNED
+from desktop.site import Site
+
+Floats = NDArray[np.float64]
+
+_ABOVE_RATING = 1.5
+"""No source gives this many times its rating for long."""
+
+_SURE = 3.0
+_LEAST_CHANGE_W, _LEAST_CHANGE_V = 200.0, 0.05
+_PER_PAIR, _MOST_BY_VOLTAGE = 0.5, 10.0
+_DISCORDANT = 0.7
+
+
+def witnesses(case: Case, readings: Floats, gain: Floats) -> float:
+    """What these readings (J, n) cost by themselves."""
+    return _bounds(case, readings, gain) + _by_voltage(case, readings)
+
+
+def _bounds(case: Case, readings: Floats, gain: Floats) -> float:
+    """Streams that run one way can't be negative, nor far above their rating."""
+    cells = len(case.cells)
+    noise = case.noise(readings, gain)[:, :cells]
+    cost = 0.0
+    for row, meter in enumerate(case.meters):
+        read, weight = readings[row, :cells], case.weight[:cells]
+        over = np.zeros(cells)
+        if meter.stream not in SIGNED:
+            over = np.maximum(over, -read - _SURE * noise[row])
+        rated = _rated(case.site, meter.stream)
+        if rated:
+            over = np.maximum(over, np.abs(read) - _ABOVE_RATING * rated)
+        z = np.nan_to_num(over / noise[row])
+        if z.any():
+            cost += float(weight @ losses(z))
+    return cost
+
+
+def _rated(site: Site, stream: str) -> float:
+    match stream:
+        case "generator":
+            return site.generator.rated_w or 0.0
+        case "solar" | "solar_ac":
+            return site.solar.rated_w or 0.0
+        case "converter_ac" | "converter_dc":
+            return 2 * max(site.inverter.rated_w or 0.0, site.charger.rated_w or 0.0)
+    return 0.0
+
+
+def _by_voltage(case: Case, readings: Floats) -> float:
+    """A battery's voltage rises with the power into it."""
+    rows = case.telling.get("battery")
+    count = len(case.cells)
+    if not rows or count < 2:
+        return 0.0
+    power, volts = readings[rows, :count].sum(axis=0), case.snapshot.battery_v[case.cells]
+    near = np.diff(case.snapshot.time[case.cells]) <= 3 * case.snapshot.width_s * 1e9
+    change_w, change_v = np.diff(power), np.diff(volts)
+    told = near & (np.abs(change_w) > _LEAST_CHANGE_W) & (np.abs(change_v) > _LEAST_CHANGE_V)
+    if not told.any():
+        return 0.0
+    against = float((change_w * change_v < 0)[told].mean())
+    return min(_MOST_BY_VOLTAGE, _PER_PAIR * told.sum()) if against > _DISCORDANT else 0.0

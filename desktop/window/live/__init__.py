@@ -1,0 +1,1 @@
+"""The live window: what is watched, how it is doing, its alarms, and the way to connect."""

@@ -1,0 +1,5 @@
+"""Reports are made without a screen."""
+
+import os
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")

@@ -1,0 +1,172 @@
+"""What stands in a report, and what is left out where there is nothing to say."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from report_reviews import NAMES, demo
+
+from desktop.diagnosis.suspects import Evidence, Suspect
+from desktop.report.blocks import Figure, Marked, Table
+from desktop.report.instants import typical, worst
+from desktop.report.page import page_of
+from desktop.report.pictures import Pictures
+from desktop.report.sections.glossary import glossary
+from desktop.report.sections.suspects import suspects
+from desktop.review import review
+from desktop.site import Site
+from desktop.words import Phrase
+from recordings.recording import Recording
+
+SECOND = 1_000_000_000
+START = 1_770_000_000 * SECOND
+
+
+def small(rows, **columns):
+    time = START + np.arange(rows) * SECOND
+    values = {name: np.full(rows, value, np.float32) for name, value in columns.items()}
+    return review(Recording.from_columns(time, values), Site())
+
+
+def keys(page):
+    return [section.key for section in page.sections]
+
+
+@pytest.mark.parametrize("rows", [0, 1])
+def test_an_empty_recording_has_a_page_too(rows):
+    page = page_of(small(rows, load_power=300.0))
+    assert page.verdict == "There are too few rows to say anything."
+    assert "course" not in keys(page)
+    assert "energy" not in keys(page)
+    assert page.title == "A recording"
+
+
+def test_sections_without_anything_to_say_are_left_out():
+    page = page_of(small(300, load_power=300.0))
+    assert {"findings", "suspects", "advice", "fuel", "forecast"} & set(keys(page)) == set()
+    assert {"course", "energy", "settings", "recorded", "cautions", "glossary"} <= set(keys(page))
+    told = [one for block in page.opening for one in [getattr(block, "text", "")]]
+    assert "Nothing needs to be changed by what this recording shows." in told
+
+
+def test_cautions_fit_the_plant():
+    def told(**columns):
+        section = next(one for one in page_of(small(300, **columns)).sections if one.key == "cautions")
+        return " ".join(text for _, text in section.blocks[0].items)
+
+    with_set, without = told(generator_power=1000.0, load_power=1000.0), told(load_power=300.0)
+    assert "Exhaust gas kills" in with_set
+    assert "Exhaust gas" not in without
+    assert "hydrogen" in told(battery_power=300.0)
+    for each in (with_set, without):
+        assert "Local codes, the makers' instructions and licensed practice come first." in each
+        assert "not a protective device" in each
+
+
+def test_words_are_explained_where_they_are_used_only():
+    told = dict(glossary(["The AC input limit held."]).blocks[0].terms)
+    assert "AC input limit" in told
+    assert "Absorption" not in told
+    assert glossary(["Nothing of the kind."]) is None
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_typical_moment_is_near_the_medians_of_its_session(name):
+    found = demo(name)
+    for session in found.sessions:
+        instant = typical(found, session.start, session.end)
+        assert session.start <= instant <= session.end
+        inside = slice(*np.searchsorted(found.recording.time, (session.start, session.end)))
+        power = found.stream("generator")
+        at = power[found.recording.row_at(instant)]
+        assert at == pytest.approx(np.nanmedian(power[inside]), rel=0.1)
+
+
+def test_a_finding_is_pictured_at_its_worst():
+    found = demo("load-step")
+    (finding,) = [one for one in found.findings if one.kind == "input_over_limit"]
+    instant = worst(found, finding)
+    assert finding.start <= instant <= finding.end
+    assert found.moment(instant).generator.current == pytest.approx(finding.peak, rel=1e-6)
+
+
+def test_a_stop_is_pictured_when_the_battery_has_taken_over():
+    found = demo("limit-too-high")
+    (finding,) = [one for one in found.findings if one.kind == "generator_stopped_under_load"]
+    moment = found.moment(worst(found, finding))
+    assert moment.streams["generator"].value == pytest.approx(0.0, abs=25)
+    assert moment.streams["battery"].value < -1000
+
+
+def test_a_lower_limit_is_the_first_thing_to_do_and_the_only_number_for_it():
+    page = page_of(demo("limit-too-high"))
+    to_do = next(block for block in page.opening if getattr(block, "ordered", False))
+    best = demo("limit-too-high").limit_advice.best.limit_a
+    assert to_do.items[0][0] == "AC input limit."
+    assert f"to {best:.1f} A per leg" in to_do.items[0][1]
+    assert not [text for _, text in to_do.items[1:] if " A per leg" in text]
+
+
+def suspect(text, rivals=()):
+    return Suspect(
+        channel="battery_power",
+        fault="reversed",
+        parameter=float("nan"),
+        parameter_sd=float("nan"),
+        unit="",
+        explains=0.97,
+        rivals=rivals,
+        text=Phrase(text),
+        advice=Phrase("Look at the clamp."),
+        start=START,
+        end=START + 600 * SECOND,
+    )
+
+
+def test_suspects_are_told_with_evidence_rivals_and_advice():
+    nothing = Evidence((), np.empty(0, np.int64), np.empty(0), np.empty(0))
+    one = suspect("The battery meter counts the wrong way round.", (suspect("The solar meter is off."),))
+    found = SimpleNamespace(suspects=(one,), site=Site(), evidence_against=lambda _: nothing)
+    (block,) = suspects(found, Pictures(demo("load-step"))).blocks
+    told = " ".join(getattr(each, "text", "") for each in block.inside)
+    assert block.title == "The battery meter counts the wrong way round."
+    assert "97 % of the imbalance is gone" in told
+    assert "Look at the clamp." in told
+    assert [each.items for each in block.inside if hasattr(each, "items")] == [
+        (("", "The solar meter is off."),)
+    ]
+    assert not [each for each in block.inside if isinstance(each, Figure)]
+
+
+def test_a_reversed_meter_is_shown_with_what_putting_it_right_does():
+    section = next(one for one in page_of(demo("reversed-battery-meter")).sections if one.key == "suspects")
+    (block,) = section.blocks
+    assert block.title == str(demo("reversed-battery-meter").suspects[0].text)
+    (figure,) = [each for each in block.inside if isinstance(each, Figure)]
+    assert "As recorded" in figure.svg
+    assert "Put right" in figure.svg
+    assert "suspects" not in keys(page_of(demo("load-step")))
+
+
+def test_a_long_list_is_cut_and_says_so():
+    found = demo("limit-too-high")
+    many = 80
+    step = int(found.recording.time[-1] - found.recording.time[0]) + SECOND
+    time = np.concatenate([found.recording.time + number * step for number in range(many)])
+    columns = {name: np.tile(found.recording.column(name), many) for name in found.recording.channels}
+    page = page_of(review(Recording.from_columns(time, columns), found.site))
+    course, findings = (
+        next(one for one in page.sections if one.key == key) for key in ("course", "findings")
+    )
+    (table,) = [block for block in course.blocks if isinstance(block, Table)]
+    assert len(table.rows) == 40
+    assert any(getattr(block, "text", "") == "And 40 more." for block in course.blocks)
+    told = [block for block in findings.blocks if isinstance(block, Marked)]
+    assert len(told) == 24
+    kinds = {
+        "Input limit above the generator's rating",
+        "Generator overloaded",
+        "Generator stopped under load",
+    }
+    assert {block.title for block in told} == kinds
+    assert len([each for block in told for each in block.inside if isinstance(each, Figure)]) <= 12
