@@ -140,9 +140,11 @@ def temperature(celsius: float) -> str:
 
 
 def duration(seconds: float) -> str:
-    """`14 s`, `6 min`, `9 h 10 min`, `2 d 4 h`."""
+    """`0.2 s`, `14 s`, `6 min`, `9 h 10 min`, `2 d 4 h`."""
     if _missing(seconds):
         return tr(NOT_KNOWN)
+    if 0.05 <= seconds < 0.95:
+        return f"{decimal(seconds, 1)} s"
     if round(seconds) < 100:
         return f"{round(seconds)} s"
     minutes = round(seconds / 60)

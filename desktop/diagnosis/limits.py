@@ -137,8 +137,8 @@ def _tell_input(event: Event) -> Told:
         text=text,
         cause=overshoot(event),
         advice=Phrase(
-            "Turn off large loads while the generator runs, or set the input limit lower, so that a load step "
-            "still finds room. The limit must stay below what the set can carry."
+            "Don't switch on large loads while the generator charges. If the set labours or trips at such steps, "
+            "set the input limit lower; it must stay below what the set can carry."
         ),
     )
 

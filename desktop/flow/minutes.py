@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,15 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.flow.block import Block
-from desktop.flow.streams import INDEX, STREAMS
+from desktop.flow.streams import INDEX
 
 Floats = NDArray[np.float64]
 
 WIDTH_S = 60.0
 
-_AT_ONCE = 2048
 _LEAST_MINUTES = 256
-_KINDS = ("value", "measured", "sd")
 
 
 class Minutes:
@@ -92,31 +91,26 @@ class Minutes:
 
     def extend(self, block: Block) -> None:
         """Take the next rows."""
-        for start in range(0, len(block), _AT_ONCE):
-            self._take(block, slice(start, min(start + _AT_ONCE, len(block))))
-
-    def _take(self, block: Block, part: slice) -> None:
-        numbers = block.time[part] // self._width
+        if not len(block):
+            return
+        numbers = block.time // self._width
         firsts = np.concatenate(([0], 1 + np.flatnonzero(np.diff(numbers))))
         rows = np.diff(np.append(firsts, len(numbers)))
-        series, table = _table(block, part)
-        for name in series:
+        told = dict(_series(block))
+        for name in told:
             self._series.setdefault(name, len(self._series))
-        lines = np.array([self._series[name] for name in series], np.int64)
-        known = np.isfinite(table)
-        np.copyto(table, 0.0, where=~known)
         sums, counts = np.zeros((2, len(self._series), len(firsts)))
-        sums[lines] = np.add.reduceat(table, firsts, axis=1)
-        counts[lines] = np.add.reduceat(known, firsts, axis=1, dtype=np.int64)
+        for name, readings in told.items():
+            line = self._series[name]
+            sums[line], counts[line] = _added(readings, firsts, rows)
         before = self._open
         if before is not None and before.number == numbers[0]:
             sums[: len(before.sums), 0] += before.sums
             counts[: len(before.counts), 0] += before.counts
             rows[0] += before.rows
         elif before is not None:
-            self._finish(
-                np.array([before.number]), before.sums[:, None], before.counts[:, None], [before.rows]
-            )
+            number = np.array([before.number])
+            self._finish(number, before.sums[:, None], before.counts[:, None], [before.rows])
         self._finish(numbers[firsts[:-1]], sums[:, :-1], counts[:, :-1], rows[:-1])
         self._open = _Open(int(numbers[-1]), int(rows[-1]), sums[:, -1].copy(), counts[:, -1].copy())
 
@@ -170,18 +164,24 @@ def _divided(sums: Any, counts: Any) -> Any:
     return means.astype(np.float32)
 
 
-def _table(block: Block, part: slice) -> tuple[list[str], Floats]:
-    """Names and rows of everything that has a reading in a part of a block, (k, n)."""
-    names: list[str] = []
-    rows: list[Floats] = []
-    for kind, table in zip(_KINDS, (block.value, block.measured, block.sd), strict=True):
-        for stream in STREAMS:
-            names.append(f"{kind} {stream}")
-            rows.append(table[INDEX[stream], part])
+def _series(block: Block) -> Iterator[tuple[str, Floats]]:
+    """Name and (n,) readings of everything that a block tells."""
+    for kind, table in (("value", block.value), ("measured", block.measured), ("sd", block.sd)):
+        for stream, row in INDEX.items():
+            yield f"{kind} {stream}", table[row]
     for name, readings in block.channels.items():
-        names.append(f"channel {name}")
-        rows.append(readings[part])
-    return names, np.stack(rows)
+        yield f"channel {name}", readings
+
+
+def _added(readings: Floats, firsts: NDArray[np.intp], rows: NDArray[np.intp]) -> tuple[Floats, Any]:
+    """Sum of the finite readings of each minute, and how many there are."""
+    sums = np.add.reduceat(readings, firsts)
+    if np.isfinite(sums).all():
+        return sums, rows
+    known = np.isfinite(readings)
+    return np.add.reduceat(np.where(known, readings, 0.0), firsts), np.add.reduceat(
+        known, firsts, dtype=np.intp
+    )
 
 
 def _larger(array: NDArray[Any], shape: tuple[int, ...]) -> NDArray[Any]:

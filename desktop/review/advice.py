@@ -32,8 +32,10 @@ def advice_json(advice: LimitAdvice) -> Object:
             "source": "assumed" if advice.back_off.assumed else "measured",
         },
         "endurance": {
-            "capability": advice.endurance.capability,
-            "multiplier": advice.endurance.multiplier,
+            "levels": [
+                {"capability": each.capability, "multiplier": each.multiplier, "weight": each.weight}
+                for each in advice.endurance.levels
+            ],
             "source": "assumed" if advice.endurance.assumed else "measured",
         },
         "settings": [_setting(each) for each in advice.settings],
@@ -44,6 +46,7 @@ def _setting(setting: Setting) -> Object:
     return {
         "limit_a": setting.limit_a,
         "trips": setting.trips,
+        "trips_expected": number(setting.expected),
         "chance": number(setting.chance),
         "hours": number(setting.hours),
         "fuel": number(setting.fuel),
@@ -102,6 +105,13 @@ def _recommended(advice: LimitAdvice, best: Setting, set_a: float | None) -> Phr
             else "",
         )
     if now.hours <= 1.05 * best.hours:
+        if now.peak > 1.0:
+            return Phrase(
+                "It stands well at {now:A} per leg: the house's own load steps reach {peak:%} of what the set can"
+                " carry for some seconds, which it endures.",
+                now=set_a,
+                peak=100 * now.peak,
+            )
         return Phrase("It stands well at {now:A} per leg; nothing is gained by another setting.", now=set_a)
     return Phrase(
         "It could be raised from {now:A} to {limit:A} per leg: charging would take {share:%} less time, and the"
@@ -120,9 +130,11 @@ def _rests_on(advice: LimitAdvice) -> Phrase:
         else Phrase("measured: {delay:time}", delay=advice.back_off.delay_s)
     )
     endures = (
-        Phrase("assumed: {share:%} for a while", share=100 * advice.endurance.capability)
+        Phrase("assumed: about {share:%} for a while", share=100 * advice.endurance.middle.capability)
         if advice.endurance.assumed
-        else Phrase("as recorded: {share:%} for a while", share=100 * advice.endurance.capability)
+        else Phrase(
+            "by the recording: about {share:%} for a while", share=100 * advice.endurance.middle.capability
+        )
     )
     return Phrase(
         "This replays {hours:.1f} recorded hours of the house's load under each setting. How long the charger takes"

@@ -27,6 +27,19 @@ USUAL_SHARES = (0.8, 0.9)
 USUAL_RUN_H = 2.0
 """How long a run is where what is missing to the target isn't known (assumed)."""
 
+TRIP_COSTS_H = 3.0
+"""A trip is as bad as so many hours more of running (assumed): the house goes dark and somebody has to go out."""
+
+MOST_CHANCE = 0.12
+"""A setting that is more likely than this to trip in a run isn't advised."""
+
+LONG_H = 12.0
+"""After fewer recorded hours, only settings that hardly ever would have tripped are advised."""
+
+_HARDLY = 0.3
+_BUFFER = 0.95
+"""However quiet the house, so much of full load is the most that is advised: a small buffer (common practice)."""
+
 _LOWEST, _HIGHEST, _STEP = 0.4, 1.1, 0.025
 _FINE_A = 0.5
 _GAINS_NOTHING = 1.03
@@ -115,7 +128,7 @@ def advise(shown: Shown, learned: Learned, site: Site, curve: FuelCurve | None =
     )
     settings = tuple(tried(bench, limit) for limit in _candidates(full_load_a))
     return LimitAdvice(
-        best=_best(settings, full_load_a),
+        best=_best(settings, full_load_a, house.hours),
         unknown=Phrase(""),
         settings=settings,
         full_load_a=full_load_a,
@@ -135,21 +148,22 @@ def _candidates(full_load_a: float) -> list[float]:
     return [float(limit) for limit in np.unique(rounded) if limit > 0]
 
 
-def _best(settings: tuple[Setting, ...], full_load_a: float) -> Setting | None:
-    """Of the settings up to full load, one step below the highest that would never have tripped."""
-    safe: list[Setting] = []
-    for setting in settings:
-        if setting.trips:
-            return _quickest(safe[:-1])
-        if setting.limit_a <= full_load_a:
-            safe.append(setting)
-    return _quickest(safe)
-
-
-def _quickest(settings: list[Setting]) -> Setting | None:
-    """The lowest limit that is as quick as can be: a higher one gains nothing where the charger is the limit."""
-    running = [each for each in settings if math.isfinite(each.hours)]
-    if not running:
+def _best(settings: tuple[Setting, ...], full_load_a: float, recorded_h: float) -> Setting | None:
+    """The lowest of the settings that cost about the least in hours and trips, of those that may be advised."""
+    allowed = [each for each in settings if each.limit_a <= _BUFFER * full_load_a and _fit(each, recorded_h)]
+    if not allowed:
         return None
-    least = min(each.hours for each in running)
-    return next(each for each in running if each.hours <= _GAINS_NOTHING * least)
+    least = min(map(_cost_h, allowed))
+    return next(each for each in allowed if _cost_h(each) <= _GAINS_NOTHING * least)
+
+
+def _fit(setting: Setting, recorded_h: float) -> bool:
+    if not math.isfinite(setting.hours):
+        return False
+    likely = recorded_h >= LONG_H and setting.chance <= MOST_CHANCE
+    return likely or setting.expected <= _HARDLY
+
+
+def _cost_h(setting: Setting) -> float:
+    """What a charge costs, in hours."""
+    return setting.hours * (1 + TRIP_COSTS_H * setting.per_hour)

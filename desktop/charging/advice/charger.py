@@ -13,7 +13,7 @@ from desktop.site import Site
 
 Floats = NDArray[np.float64]
 
-USUAL_DELAY_S = 10.0
+USUAL_DELAY_S = 6.0
 """How long a charger leaves a load step on the input before it gives way, where nothing was measured (assumed)."""
 
 

@@ -3,18 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
-
-USUAL_CAPABILITY = 1.10
-"""What a set rated for prime power carries for a while (common practice with such ratings; ask the maker)."""
-
-USUAL_MULTIPLIER = 0.15
-"""Of the inverse-time curve below: some 100 s at 105 %, 57 s at 110 %, 17 s at 130 % (assumed)."""
 
 PATIENCE_S = 2.0
 """How long more than the engine can give may be asked before it stalls (assumed)."""
@@ -22,28 +16,62 @@ PATIENCE_S = 2.0
 COOLING_S = 120.0
 
 _K = 80.0
+_FORGOTTEN = 0.15
 _SURVIVED_S = 5.0
 
 
 @dataclass(frozen=True, slots=True)
-class Endurance:
-    """Loads as shares of the rating, of the busiest leg.
+class Level:
+    """One way in which a set may endure overload. Loads as shares of the rating, of the busiest leg.
 
     capability  above it for longer than PATIENCE_S the engine stalls
     multiplier  the breaker opens after multiplier · 80 / (M² − 1) seconds at M times the rating: the extremely
                 inverse characteristic of IEC 60255-151 (quoted from memory); varying overload adds up
-    assumed     nothing in the recording told
+    weight      how likely that is, 0..1
     """
 
-    capability: float = USUAL_CAPABILITY
-    multiplier: float = USUAL_MULTIPLIER
+    capability: float
+    multiplier: float
+    weight: float
+
+    def trips(self, share: Floats, step_s: float, added: Floats) -> NDArray[np.bool_]:
+        """(n,) True in steps in which a set with this load, (n,), and this `heat` would have tripped."""
+        # A single reading far above may be an inrush of a fraction of the step.
+        stalled = sustained(share > self.capability, max(2, math.ceil(PATIENCE_S / step_s)))
+        return stalled | (added >= self.multiplier)
+
+
+USUAL = (
+    Level(1.05, 0.12, 0.10),
+    Level(1.10, 0.16, 0.30),
+    Level(1.15, 0.20, 0.25),
+    Level(1.22, 0.28, 0.20),
+    Level(1.35, 0.38, 0.15),
+)
+"""From weak to strong sets. A set rated for prime power carries 10 % more for a while, and small sets are sold with
+10 to 30 % above their rating for starting motors (common practice, no source; ask the maker)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Endurance:
+    """What is thought of a set's endurance.
+
+    levels   each with its weight; the weights sum to 1
+    assumed  nothing in the recording told
+    """
+
+    levels: tuple[Level, ...] = USUAL
     assumed: bool = True
 
-    def trips(self, share: Floats, step_s: float) -> NDArray[np.bool_]:
-        """(n,) True in steps in which a set with this load, (n,), would have tripped."""
-        stalled = sustained(share > self.capability, max(1, math.ceil(PATIENCE_S / step_s)))
-        opened: NDArray[np.bool_] = heat(share, step_s) >= self.multiplier
-        return stalled | opened
+    @property
+    def middle(self) -> Level:
+        """The level that is as likely to be too strong as too weak."""
+        total = 0.0
+        for level in self.levels:
+            total += level.weight
+            if total >= 0.5:
+                return level
+        return self.levels[-1]
 
 
 USUAL_ENDURANCE = Endurance()
@@ -51,7 +79,7 @@ USUAL_ENDURANCE = Endurance()
 
 def heat(share: Floats, step_s: float) -> Floats:
     """(n,) overload added up, in multiples of the curve; forgotten below the rating within COOLING_S."""
-    rate = np.where(share > 1.0, (share**2 - 1.0) / _K, -USUAL_MULTIPLIER / COOLING_S)
+    rate = np.where(share > 1.0, (share**2 - 1.0) / _K, -_FORGOTTEN / COOLING_S)
     total = np.cumsum(np.nan_to_num(rate) * step_s)
     lowest = np.minimum.accumulate(np.minimum(total, 0.0))
     added: Floats = total - lowest
@@ -66,27 +94,33 @@ def sustained(over: NDArray[np.bool_], steps: int) -> NDArray[np.bool_]:
 
 
 def learned_endurance(share: Floats, step_s: float, tripped: NDArray[np.int64]) -> Endurance:
-    """What a recording shows a set to endure.
+    """What a recording shows a set to endure: levels that would have tripped where it didn't, or didn't where it
+    would, are ruled out; where that rules out all, the nearest is moved to what was seen.
 
     share    (n,) the generator's load over its rating as recorded, of the busiest leg; NaN where not known
     tripped  rows of `share` at which it tripped by overload
     """
     share = np.nan_to_num(share)
+    before = round(60 / step_s)
     survived = np.ones(len(share), bool)
     for row in tripped.tolist():
-        survived[max(0, row - round(60 / step_s)) : row + 1] = False
+        survived[max(0, row - before) : row + 1] = False
     added = heat(share, step_s)
-    at_ease = added[survived]
-    most = float(at_ease.max()) if at_ease.size else 0.0
-    multiplier = max(USUAL_MULTIPLIER, most)
-    for row in tripped.tolist():
-        begun = slice(max(0, row - round(60 / step_s)), row + 1)
-        reached = float(added[begun].max())
-        if 0.0 < reached < multiplier:
-            multiplier = max(reached, 0.01)
-    capability = max(USUAL_CAPABILITY, _carried(share * survived, step_s))
-    known = most > USUAL_MULTIPLIER or capability > USUAL_CAPABILITY or bool(tripped.size)
-    return Endurance(capability, multiplier, assumed=not known)
+    carried = _carried(share * survived, step_s)
+    endured = float(added[survived].max()) if survived.any() else 0.0
+    reached = min(
+        (float(added[max(0, row - before) : row + 1].max()) for row in tripped.tolist()), default=math.inf
+    )
+    fitting = [
+        replace(level, capability=max(level.capability, carried), multiplier=max(level.multiplier, endured))
+        for level in USUAL
+        if level.capability >= carried and level.multiplier >= endured
+    ] or [Level(max(USUAL[-1].capability, carried), max(USUAL[-1].multiplier, endured), 1.0)]
+    if math.isfinite(reached):
+        fitting = [replace(level, multiplier=min(level.multiplier, max(reached, 0.01))) for level in fitting]
+    whole = sum(level.weight for level in fitting)
+    levels = tuple(replace(level, weight=level.weight / whole) for level in fitting)
+    return Endurance(levels, assumed=levels == USUAL)
 
 
 def _carried(share: Floats, step_s: float) -> float:

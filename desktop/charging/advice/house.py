@@ -16,6 +16,7 @@ SHORTEST_S = 600.0
 """A stretch without a gap that is shorter than this is left out."""
 
 _FINEST_S = 1.0
+_INRUSH_S = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,5 +64,13 @@ def _on_grid(time: NDArray[np.int64], load: Floats, step_s: float) -> Floats:
     firsts = np.concatenate(([0], 1 + np.flatnonzero(np.diff(cells))))
     highest = np.maximum.reduceat(load, firsts)
     latest = np.searchsorted(cells[firsts], np.arange(int(cells[-1]) + 1), side="right") - 1
-    grid: Floats = highest[latest]
-    return grid
+    return _without_spikes(highest[latest]) if step_s > _INRUSH_S else highest[latest]
+
+
+def _without_spikes(load: Floats) -> Floats:
+    """The same without what stands in a single reading: the inrush of a motor is over long before the next."""
+    if len(load) < 3:
+        return load
+    pairs = np.minimum(load[:-1], load[1:])
+    calm: Floats = np.maximum(np.append(pairs, load[-1]), np.insert(pairs, 0, load[0]))
+    return np.minimum(load, calm)

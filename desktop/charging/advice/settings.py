@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.charging.advice.charger import BackOff, taken
-from desktop.charging.advice.endurance import Endurance
+from desktop.charging.advice.endurance import Endurance, heat
 from desktop.charging.advice.house import House
 from desktop.charging.fuel.curve import FuelCurve
 
@@ -53,8 +53,10 @@ class Setting:
     """A setting of the AC input limit, and what came of it.
 
     limit_a  per leg, A
-    trips    how often the set would have tripped in the recorded hours
-    chance   of tripping in one run, 0..1: what was counted and what may not have been seen yet
+    trips    how often a set of middling endurance would have tripped in the recorded hours
+    expected the same over all that its endurance may be
+    chance   of tripping in one run, 0..1: what is expected and what may not have been seen yet
+    per_hour trips per hour of running, on the same ground
     hours    of running until the battery has what it needs; NaN where it would never
     fuel     for that, in the curve's unit; NaN without a curve
     peak     the highest load of the busiest leg, as a share of what the set can carry
@@ -62,7 +64,9 @@ class Setting:
 
     limit_a: float
     trips: int
+    expected: float
     chance: float
+    per_hour: float
     hours: float
     fuel: float
     peak: float
@@ -71,12 +75,15 @@ class Setting:
 def tried(bench: Bench, limit_a: float) -> Setting:
     """Replay the recorded load under a setting."""
     step_s, limit_w = bench.house.step_s, limit_a * bench.watts_per_a / bench.uneven
-    trips, charged_wh, given_wh, peak = 0, 0.0, 0.0, 0.0
+    levels = bench.endurance.levels
+    counts = np.zeros(len(levels))
+    charged_wh, given_wh, peak = 0.0, 0.0, 0.0
     for load in bench.house.stretches:
         charger = taken(load, limit_w, bench.most_w, bench.back_off, step_s)
         given = load + charger
         share = given * bench.uneven / bench.rated_w
-        trips += _events(bench.endurance.trips(share, step_s), step_s)
+        added = heat(share, step_s)
+        counts += [_events(level.trips(share, step_s, added), step_s) for level in levels]
         peak = max(peak, float(share.max()))
         settled = np.clip(limit_w - load, 0.0, bench.most_w)
         into = settled * (1 - bench.slope) - bench.idle_w
@@ -84,19 +91,22 @@ def tried(bench: Bench, limit_a: float) -> Setting:
         given_wh += float(given.sum()) * step_s / 3600
     mean_w = charged_wh / bench.house.hours
     hours = bench.need_wh / mean_w if mean_w > 0 else math.nan
-    rate = (trips + PRIOR_TRIPS) / bench.house.hours
+    expected = float(counts @ np.array([level.weight for level in levels]))
     run_h = bench.run_h if bench.run_h > 0 else hours
-    chance = -math.expm1(-rate * run_h) if math.isfinite(hours) else 1.0
+    per_hour = (expected + PRIOR_TRIPS) / bench.house.hours
+    chance = -math.expm1(-per_hour * run_h) if math.isfinite(hours) else 1.0
+    trips = int(counts[levels.index(bench.endurance.middle)])
     fuel = math.nan
     if bench.curve is not None and math.isfinite(hours):
         fuel = hours * bench.curve.per_hour(given_wh / bench.house.hours)
-    return Setting(limit_a, trips, chance, hours, fuel, peak)
+    return Setting(limit_a, trips, expected, chance, per_hour, hours, fuel, peak)
 
 
 def _events(tripped: NDArray[np.bool_], step_s: float) -> int:
-    """How many trips there were; after one the set stands for a while."""
+    """How many trips there were: after one the set stands for a while, and is then started into the same load."""
     rows = np.flatnonzero(tripped)
     if not rows.size:
         return 0
-    apart = np.diff(rows) * step_s > _ONE_TRIP_S
-    return 1 + int(apart.sum())
+    breaks = np.flatnonzero(np.diff(rows) * step_s > _ONE_TRIP_S)
+    firsts, lasts = rows[np.append(0, breaks + 1)], rows[np.append(breaks, len(rows) - 1)]
+    return int(np.sum(1 + ((lasts - firsts) * step_s // _ONE_TRIP_S).astype(np.int64)))

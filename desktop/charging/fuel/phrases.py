@@ -5,7 +5,7 @@ from __future__ import annotations
 from desktop.charging.fuel.curve import FuelCurve, Source
 from desktop.charging.fuel.runs import Burnt
 from desktop.charging.fuel.tank import TankLeft
-from desktop.words import Phrase, template
+from desktop.words import Phrase, decimal, template
 
 LEAST_EXTRA = 0.15
 """Low load is worth a word from this share of the fuel on that is burnt for nothing."""
@@ -19,6 +19,9 @@ _SOURCES: dict[Source, str] = {
     "fuel gauge": template("Calibrated by the fuel gauge, give or take {sd:%}."),
     "refills and fuel gauge": template("Calibrated by refills and fuel gauge, give or take {sd:%}."),
 }
+FINE = 0.095
+"""An amount that is known to less than this is told with a decimal more."""
+
 _LEFT = {
     "fuel gauge": template("{amount:.0f} {unit} are left in the tank, by its gauge."),
     "refill": template("{amount:.0f} {unit} are left in the tank, reckoned from the last full one."),
@@ -30,9 +33,9 @@ def burnt_phrase(burnt: Burnt) -> Phrase:
     if not burnt.amount > 0:
         return Phrase("")
     return Phrase(
-        "The generator burnt {amount:.1f} ± {sd:.1f} {unit}: {each:.2f} {unit} for each kWh.",
-        amount=burnt.amount,
-        sd=burnt.sd,
+        "The generator burnt {amount} ± {sd} {unit}: {each:.2f} {unit} for each kWh.",
+        amount=decimal(burnt.amount, 2 if burnt.sd < FINE else 1),
+        sd=decimal(burnt.sd, 2 if burnt.sd < FINE else 1),
         unit=burnt.unit,
         each=burnt.each_kwh,
     )

@@ -73,14 +73,28 @@ def test_sustained_means_so_many_in_a_row(over, steps):
 
 
 def test_what_was_survived_and_what_tripped_is_learned():
+    nothing = np.array([], np.int64)
+    assert learned_endurance(np.full(500, 0.9), 1.0, nothing) == Endurance()
     carried = np.concatenate([np.full(100, 0.8), np.full(8, 1.2), np.full(100, 0.7)])
-    found = learned_endurance(carried, 1.0, np.array([], np.int64))
-    assert found.capability == pytest.approx(1.2)
+    found = learned_endurance(carried, 1.0, nothing)
     assert not found.assumed
-    assert learned_endurance(np.full(500, 0.9), 1.0, np.array([], np.int64)) == Endurance()
+    assert min(each.capability for each in found.levels) > 1.2
+    assert sum(each.weight for each in found.levels) == pytest.approx(1.0)
+    strong = np.concatenate([np.full(100, 0.8), np.full(8, 1.6), np.full(100, 0.7)])
+    (only,) = learned_endurance(strong, 1.0, nothing).levels
+    assert only.capability == pytest.approx(1.6)
     tripped = np.concatenate([np.full(100, 0.8), np.full(10, 1.05)])
     found = learned_endurance(tripped, 1.0, np.array([109]))
-    assert found.multiplier == pytest.approx(10 * (1.05**2 - 1) / 80, rel=1e-6)
+    assert max(each.multiplier for each in found.levels) == pytest.approx(10 * (1.05**2 - 1) / 80, rel=1e-6)
+
+
+def test_a_single_reading_far_above_is_an_inrush():
+    level = Endurance().middle
+    share = np.full(100, 0.8)
+    share[50] = 2.0
+    assert not level.trips(share, 1.0, heat(share, 1.0)).any()
+    share[51] = 2.0
+    assert level.trips(share, 1.0, heat(share, 1.0)).any()
 
 
 # How a charger gives way
@@ -143,6 +157,15 @@ def test_an_overload_that_ended_in_a_trip_tells_nothing_of_the_charger():
 # The house on a grid
 
 
+def test_what_stands_in_one_coarse_reading_is_an_inrush():
+    load = np.full(400, 500, np.float32)
+    load[100], load[200:204] = 4000, 3000
+    house = House.of(time_of(400, 5.0), load, 5.0, 60.0)
+    assert house is not None
+    assert house.stretches[0][100] == 500
+    assert house.stretches[0][200:204].tolist() == [3000] * 4
+
+
 def test_stretches_end_at_gaps_and_readings_too_far_apart_tell_nothing():
     time = time_of(2000)
     time[1000:] += 3600 * SECOND
@@ -178,9 +201,9 @@ def test_the_limit_leaves_room_for_the_houses_own_steps():
     found = advise(Shown(time_of(14_400), kettle_house()), LEARNED, site)
     assert found.full_load_a == pytest.approx(30.0)
     assert found.best is not None
-    # A step of 2 kW on top of the limit must stay below 110 % of 6.9 kW.
+    # A step of 2 kW on top of the limit must stay below what all but the weakest sets carry.
     assert found.best.limit_a * 230 + 2000 <= 1.1 * 6900
-    assert found.best.limit_a * 230 + 2000 > 1.02 * 6900
+    assert found.best.limit_a * 230 + 2000 > 1.0 * 6900
     assert found.best.trips == 0
     assert found.settings[-1].trips > 0
 
@@ -189,13 +212,13 @@ def test_a_limit_above_what_the_charger_can_take_gains_nothing_and_is_not_advise
     found = advise(Shown(time_of(14_400), kettle_house()), LEARNED, SITE)
     assert found.best is not None
     assert found.best.limit_a < found.full_load_a
-    assert found.best.hours <= 1.05 * min(each.hours for each in found.settings)
+    assert found.best.hours <= 1.15 * min(each.hours for each in found.settings)
 
 
 def test_without_load_steps_it_may_lie_near_full_load():
     found = advise(Shown(time_of(14_400), np.full(14_400, 2500, np.float32)), LEARNED, SITE)
     assert found.best is not None
-    assert 0.93 * found.full_load_a <= found.best.limit_a <= found.full_load_a
+    assert 0.9 * found.full_load_a <= found.best.limit_a <= 0.95 * found.full_load_a
 
 
 def test_hours_and_fuel_are_for_what_the_battery_needs():
@@ -239,4 +262,4 @@ def test_a_higher_limit_is_never_slower_and_never_trips_less(seed, delay):
     assert all(b >= a - 1e-9 for a, b in pairwise(peaks))
     assert all(0 <= each.chance <= 1 for each in found.settings)
     if found.best is not None:
-        assert found.best.trips == 0
+        assert found.best.expected < 1
