@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRectF, Qt
 from PySide6.QtGui import QGuiApplication, QPageLayout, QPainter, QPixmap
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QDialog, QWidget
 
 from desktop.words import tr
 from recordings.files import write_whole
@@ -40,7 +40,8 @@ def ask_and_print(widget: QWidget) -> None:
     dialog = QPrintDialog(printer, widget.window())
     dialog.setWindowTitle(tr("Print"))
     dialog.accepted.connect(lambda: paint_on(printer, widget.grab()))
-    dialog.open()
+    # QPrintDialog hides the plain way to open a dialog behind one that wants a slot.
+    QDialog.open(dialog)
 
 
 def paint_on(paper: object, picture: QPixmap) -> None:

@@ -13,6 +13,7 @@ from PySide6.QtGui import (
     QImage,
     QPdfWriter,
 )
+from PySide6.QtPrintSupport import QPrintDialog
 from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QLineEdit, QWidget
 
 from desktop.window.details import DetailsBox, how_read
@@ -404,3 +405,10 @@ def test_every_shortcut_is_used_once(window):
         each.shortcut().toString() for each in window.findChildren(QAction) if not each.shortcut().isEmpty()
     ]
     assert len(keys) == len(set(keys)) > 8
+
+
+def test_printing_asks_for_a_printer(window):
+    window.print_picture()
+    (dialog,) = window.findChildren(QPrintDialog)
+    assert dialog.isVisible()
+    dialog.reject()
