@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
+
+from desktop.diagnosis.finding import Finding
 
 Floats = NDArray[np.float64]
 Times = NDArray[np.int64]
@@ -32,6 +35,13 @@ class Bursts:
     def __init__(self, pause_s: float) -> None:
         self._pause = round(pause_s * 1e9)
         self.all: list[Burst] = []
+        self._told: list[Finding] = []
+
+    def told(self, tell: Callable[[Burst], Finding]) -> list[Finding]:
+        """What `tell` says of each burst. All but the last are over: each of those is told once and kept."""
+        for burst in self.all[len(self._told) : -1]:
+            self._told.append(tell(burst))
+        return [*self._told, *map(tell, self.all[-1:])]
 
     def extend(self, start: Times, end: Times, size: Floats, noted: dict[str, Floats]) -> None:
         """Add k occurrences in order of time: (k,) start, end, size and other columns."""

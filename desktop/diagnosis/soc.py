@@ -95,7 +95,7 @@ class SocJumps:
 
     def findings(self) -> list[Finding]:
         """What was found so far."""
-        return [found("soc_jump", burst.start, burst.end, _tell_jump(burst)) for burst in self._bursts.all]
+        return self._bursts.told(lambda burst: found("soc_jump", burst.start, burst.end, _tell_jump(burst)))
 
 
 def _tell_jump(jump: Burst) -> Told:

@@ -38,10 +38,9 @@ class Gaps:
 
     def findings(self) -> list[Finding]:
         """What was found so far."""
-        return [
-            found("telemetry_gap", burst.start, burst.end, _tell_gap(burst, self._plant))
-            for burst in self._bursts.all
-        ]
+        return self._bursts.told(
+            lambda burst: found("telemetry_gap", burst.start, burst.end, _tell_gap(burst, self._plant))
+        )
 
 
 def _tell_gap(burst: Burst, plant: Plant) -> Told:
