@@ -8,32 +8,10 @@ from importlib.metadata import version
 from PySide6.QtCore import Qt, qVersion
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFrame, QScrollArea, QVBoxLayout, QWidget
 
+from desktop import cautions
 from desktop.window.parts.page import Page
 from desktop.window.parts.text import Text
-from desktop.words import template, tr
-
-CAUTIONS: tuple[str, ...] = (
-    template(
-        "This program reads and never writes to a device. It is not a protective device and replaces none: no "
-        "breaker, no fuse, no battery management, no alarm."
-    ),
-    template("Local codes, the makers' instructions and licensed practice come first."),
-    template(
-        "Exhaust gas kills without warning. Run a generator outdoors only, well away from doors, windows and "
-        "vents, and keep carbon monoxide alarms in the house."
-    ),
-    template(
-        "Never feed a house through an outlet. A transfer switch or an interlock keeps a generator from energising "
-        "the grid, and the people who work on it."
-    ),
-    template("Connect while everything is dead; energise last."),
-    template("Refuel a generator only when it stands and has cooled down."),
-    template("Lead-acid batteries give off hydrogen while they charge: ventilate, and keep sparks away."),
-    template("Lithium batteries are not to be charged below freezing."),
-    template(
-        "Direct current draws arcs that don't go out by themselves: switch loads off before opening a connection."
-    ),
-)
+from desktop.words import tr
 
 
 class AboutBox(QDialog):
@@ -65,7 +43,7 @@ class CautionsBox(QDialog):
         inside = Page()
         lines = QVBoxLayout(inside)
         lines.setSpacing(10)
-        for caution in CAUTIONS:
+        for caution in cautions.ALL:
             lines.addWidget(Text(tr(caution), wrap=True))
         lines.addStretch(1)
         area = QScrollArea()

@@ -4,36 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from desktop.cautions import (
+    COME_FIRST,
+    DIRECT_CURRENT,
+    GENERATOR,
+    LEAD_ACID,
+    LITHIUM,
+    NO_PROTECTION,
+    QUALIFIED,
+)
 from desktop.charging.battery.chemistry import chemistry_of
 from desktop.report.blocks import Items, Section
 from desktop.review import Review
-from desktop.words import template, tr
-
-_GENERATOR = (
-    template(
-        "Exhaust gas kills without warning. Run a generator outdoors only, well away from doors, windows and "
-        "vents, and keep carbon monoxide alarms in the house."
-    ),
-    template(
-        "Never feed a house through an outlet. A transfer switch or an interlock keeps a generator from energising "
-        "the grid, and the people who work on it."
-    ),
-    template("Connect while everything is dead; energise last."),
-    template("Refuel a generator only when it stands and has cooled down."),
-)
-_LEAD = template("Lead-acid batteries give off hydrogen while they charge: ventilate, and keep sparks away.")
-_LITHIUM = template("Lithium batteries are not to be charged below freezing.")
-_ARCS = template(
-    "Direct current draws arcs that don't go out by themselves: switch loads off before opening a connection."
-)
-_ALWAYS = (
-    template("Opening panels, and changing wiring or breakers, is for qualified persons."),
-    template(
-        "Headrace reads and never writes to a device. It is not a protective device and replaces none: no "
-        "breaker, no fuse, no battery management, no alarm."
-    ),
-    template("Local codes, the makers' instructions and licensed practice come first."),
-)
+from desktop.words import tr
 
 
 def cautions(review: Review) -> Section:
@@ -43,16 +26,16 @@ def cautions(review: Review) -> Section:
 
 def _lines(review: Review) -> Iterator[str]:
     if _has(review, "generator"):
-        yield from _GENERATOR
+        yield from GENERATOR
     if _has(review, "battery"):
         kind = chemistry_of(review.site.battery)
         if kind is None or kind.lead_acid:
-            yield _LEAD
+            yield LEAD_ACID
         if kind is None or not kind.lead_acid:
-            yield _LITHIUM
+            yield LITHIUM
     if _has(review, "battery") or _has(review, "solar"):
-        yield _ARCS
-    yield from _ALWAYS
+        yield DIRECT_CURRENT
+    yield from (QUALIFIED, NO_PROTECTION, COME_FIRST)
 
 
 def _has(review: Review, part: str) -> bool:
