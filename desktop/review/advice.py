@@ -10,7 +10,7 @@ from desktop.charging.advice.settings import Setting
 from desktop.review.json_values import Object, number
 from desktop.words import Phrase, tr
 
-_SAYS_NOTHING = 0.3
+_SAYS_NOTHING = 0.4
 """Where so little was recorded that no more than this can be ruled out, no chance is told."""
 
 _ROWS = 9
@@ -186,7 +186,7 @@ def _trips(setting: Setting) -> Phrase:
     if not setting.trips:
         return Phrase("no trip in the replay (chance below {chance:%} a run)", chance=100 * setting.chance)
     return Phrase(
-        "tripped {times} in the replay (chance {chance:%} a run)",
+        "tripped {times} in the replay (chance up to {chance:%} a run)",
         times=_times(setting.trips),
         chance=100 * setting.chance,
     )

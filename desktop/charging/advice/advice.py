@@ -30,7 +30,7 @@ USUAL_RUN_H = 2.0
 TRIP_COSTS_H = 3.0
 """A trip is as bad as so many hours more of running (assumed): the house goes dark and somebody has to go out."""
 
-MOST_CHANCE = 0.12
+MOST_CHANCE = 0.15
 """A setting that is more likely than this to trip in a run isn't advised."""
 
 LONG_H = 12.0

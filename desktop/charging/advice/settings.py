@@ -15,8 +15,8 @@ from desktop.charging.fuel.curve import FuelCurve
 
 Floats = NDArray[np.float64]
 
-PRIOR_TRIPS = 0.5
-"""Trips that are added to those counted: what has not been seen in so many hours may still come (Jeffreys 1946)."""
+_UPPER_Z = 0.8416
+"""The chance that is told is one that is not exceeded in four cases of five."""
 
 _ONE_TRIP_S = 600.0
 
@@ -55,7 +55,7 @@ class Setting:
     limit_a  per leg, A
     trips    how often a set of middling endurance would have tripped in the recorded hours
     expected the same over all that its endurance may be
-    chance   of tripping in one run, 0..1: what is expected and what may not have been seen yet
+    chance   of tripping in one run, 0..1, that isn't exceeded in four cases of five
     per_hour trips per hour of running, on the same ground
     hours    of running until the battery has what it needs; NaN where it would never
     fuel     for that, in the curve's unit; NaN without a curve
@@ -93,13 +93,22 @@ def tried(bench: Bench, limit_a: float) -> Setting:
     hours = bench.need_wh / mean_w if mean_w > 0 else math.nan
     expected = float(counts @ np.array([level.weight for level in levels]))
     run_h = bench.run_h if bench.run_h > 0 else hours
-    per_hour = (expected + PRIOR_TRIPS) / bench.house.hours
+    per_hour = most_likely_at_most(expected) / bench.house.hours
     chance = -math.expm1(-per_hour * run_h) if math.isfinite(hours) else 1.0
     trips = int(counts[levels.index(bench.endurance.middle)])
     fuel = math.nan
     if bench.curve is not None and math.isfinite(hours):
         fuel = hours * bench.curve.per_hour(given_wh / bench.house.hours)
     return Setting(limit_a, trips, expected, chance, per_hour, hours, fuel, peak)
+
+
+def most_likely_at_most(count: float) -> float:
+    """How many events there may well be where so many were counted: what has not been seen may still come.
+
+    The 80 % point of the gamma distribution with shape count + 1, by Wilson & Hilferty 1931.
+    """
+    shape = count + 1
+    return shape * float((1 - 1 / (9 * shape) + _UPPER_Z / (3 * math.sqrt(shape))) ** 3)
 
 
 def _events(tripped: NDArray[np.bool_], step_s: float) -> int:

@@ -10,12 +10,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import gamma
 
 from desktop.charging.advice.advice import Shown, advise
 from desktop.charging.advice.charger import BackOff, taken
 from desktop.charging.advice.endurance import Endurance, heat, learned_endurance, sustained
 from desktop.charging.advice.evidence import measured_back_off, unevenness
 from desktop.charging.advice.house import House
+from desktop.charging.advice.settings import most_likely_at_most
 from desktop.flow.conversion import Conversion
 from desktop.site import Site
 from recordings.recording import Recording
@@ -95,6 +97,12 @@ def test_a_single_reading_far_above_is_an_inrush():
     assert not level.trips(share, 1.0, heat(share, 1.0)).any()
     share[51] = 2.0
     assert level.trips(share, 1.0, heat(share, 1.0)).any()
+
+
+@pytest.mark.parametrize("count", [0, 1, 2, 5, 20])
+def test_what_may_not_have_been_seen_is_reckoned_with(count):
+    """scipy's gamma distribution as reference for the 80 % point."""
+    assert most_likely_at_most(count) == pytest.approx(gamma.ppf(0.8, count + 1), rel=0.01)
 
 
 # How a charger gives way
