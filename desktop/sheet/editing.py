@@ -10,6 +10,7 @@ from typing import Any
 import tomlkit
 from tomlkit.items import Table
 
+from desktop.opening import sheet_for, sheet_within
 from desktop.site import ColumnRule, Site
 from recordings.errors import SheetError
 from recordings.files import write_whole
@@ -128,24 +129,34 @@ class SheetDraft:
 
     def devices(self) -> list[Plain]:
         """What the sheet says of each device."""
-        return [dict(each) for each in self._table.get("device", [])]
+        return self.entries("device")
 
     def set_devices(self, devices: Sequence[Mapping[str, str]]) -> None:
         """Make these the devices; `source`, `role` and `map` of each, as far as they are known."""
-        wanted = [dict(each) for each in devices]
-        if wanted == self.devices():
+        self.set_entries("device", devices)
+
+    def entries(self, section: str) -> list[Plain]:
+        """What the sheet says of each entry of a section that comes more than once, such as `appliance`."""
+        return [dict(each) for each in self._table.get(section, [])]
+
+    def set_entries(self, section: str, entries: Sequence[Mapping[str, Any]]) -> None:
+        """Make these the entries of such a section."""
+        wanted = [dict(each) for each in entries]
+        if wanted == self.entries(section):
             return
-        self._table.pop("device", None)
-        if "device" in self._document:
-            del self._document["device"]
+        self._table.pop(section, None)
+        if section in self._document:
+            del self._document[section]
         if not wanted:
             return
-        self._table["device"] = wanted
+        self._table[section] = wanted
         listed = tomlkit.aot()
         for each in wanted:
-            listed.append(tomlkit.item(each))
+            table = tomlkit.table()
+            table.update({key: _written(value) for key, value in each.items()})
+            listed.append(table)
         self._close()
-        self._document["device"] = listed
+        self._document[section] = listed
 
     def save(self, path: str | Path | None = None) -> Site:
         """Write the sheet to its file, or to another one.
@@ -201,6 +212,15 @@ class SheetDraft:
         text = tomlkit.dumps(self._document)
         if text.strip() and not text.endswith("\n\n"):
             self._document = tomlkit.parse(text + "\n")
+
+
+def draft_for(paths: Sequence[Path], site_path: Path | None = None) -> SheetDraft:
+    """The sheet that holds for recordings opened together, to be changed; that of a pack becomes a file beside it.
+
+    HeadraceError where it can't be read.
+    """
+    within = "" if site_path is not None else sheet_within(paths)
+    return SheetDraft.load(sheet_for(paths, site_path), within)
 
 
 def _read(path: Path) -> str:

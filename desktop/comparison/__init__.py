@@ -1,0 +1,1 @@
+"""Two recordings, or two charge sessions, side by side: what changed, and whether by more than chance."""

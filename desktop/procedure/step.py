@@ -1,0 +1,39 @@
+"""What a step of the procedure is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from desktop.words import Phrase, template
+
+Phase = Literal["before", "starting", "connecting", "watching", "stopping"]
+
+PHASES: dict[Phase, str] = {
+    "before": template("Before starting"),
+    "starting": template("Starting"),
+    "connecting": template("Connecting"),
+    "watching": template("Watching"),
+    "stopping": template("Stopping"),
+}
+"""The phases in their order, with their names."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to do, or to see.
+
+    text     what to do
+    why      the reason, short
+    caution  what can hurt here; empty where nothing of its own does
+    after    keys of the steps that come before it, whatever else is done in between
+    by_readings  True where readings can tell that it is done
+    """
+
+    key: str
+    phase: Phase
+    text: Phrase
+    why: Phrase
+    caution: Phrase = field(default_factory=lambda: Phrase(""))
+    after: tuple[str, ...] = ()
+    by_readings: bool = False

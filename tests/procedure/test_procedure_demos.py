@@ -1,0 +1,138 @@
+"""The procedure driven by replayed recordings of simulated plants."""
+
+from pathlib import Path
+
+import pytest
+
+from desktop.opening import open_recording
+from desktop.procedure.course import Course, headline, said
+from desktop.procedure.steps import STEPS
+from desktop.review import Review, review
+from recordings.recording import Recording
+
+DEMOS = Path(__file__).parents[2] / "recordings" / "demo"
+
+SEEN = ("dead", "start", "warm", "close", "seen", "carried", "charging", "target", "unload", "cool", "stop")
+
+
+@pytest.fixture(scope="module")
+def healthy() -> Review:
+    return review(*open_recording(DEMOS / "healthy-charge.csv"))
+
+
+@pytest.fixture(scope="module")
+def too_high() -> Review:
+    return review(*open_recording(DEMOS / "limit-too-high.csv"))
+
+
+def replayed(course: Course, told: Review, every: int):
+    """How it stands, row after row."""
+    for instant in told.recording.time[::every].tolist():
+        yield course.at(told.moment(instant))
+
+
+def test_a_healthy_charge_ticks_every_step_in_order_as_it_comes(healthy):
+    order: list[str] = []
+    standing = None
+    for standing in replayed(Course(healthy), healthy, 20):
+        for each in standing.steps:
+            if each.step.by_readings:
+                assert each.state != "contradicted", said(each)
+                assert each.early is None
+            if each.state == "done" and each.step.key not in order:
+                order.append(each.step.key)
+    assert standing is not None
+    assert [key for key in order if key in SEEN] == [*SEEN[:7], *SEEN[7:]]
+    times = [standing.of(key).at for key in SEEN]
+    assert times == sorted(times)
+    assert standing.of("within").state == "done"
+    assert standing.of("limit").state == "can't tell"
+    assert str(standing.of("limit").told).startswith("The site sheet says 24.0 A")
+
+
+def test_who_ticks_beside_a_healthy_charge_hears_nothing_wrong_and_gets_to_the_end(healthy):
+    course = Course(healthy)
+    time = healthy.recording.time
+    stopped = course.at(healthy.moment(int(time[-1]))).of("stop").at
+    order = [
+        step.key for step in STEPS if not step.by_readings or step.key in ("limit", "charger", "battery")
+    ]
+    first = ("outdoors", "alarms", "fuel", "interlock", "limit", "charger", "battery", "loads", "breaker")
+    when = dict.fromkeys((*first, "house_end", "source_end"), int(time[150]))
+    when |= dict.fromkeys(("transfer",), int(time[192]))
+    when |= dict.fromkeys(("look", "loads_off"), int(time[3000]))
+    assert stopped is not None
+    for key in order:
+        instant = when.get(key, stopped + 10_000_000_000)
+        course.toggle(key, course.at(healthy.moment(instant)))
+    for standing in replayed(course, healthy, 15):
+        assert not standing.wrong, [(each.step.key, str(said(each))) for each in standing.wrong]
+    assert str(headline(standing)) == "All steps are done."
+
+
+def test_a_limit_above_the_rating_is_contradicted_from_the_first_row_on(too_high):
+    standing = Course(too_high).at(too_high.moment(int(too_high.recording.time[5])))
+    assert standing.of("limit").state == "contradicted"
+    assert str(standing.of("limit").told) == (
+        "The limit of 42.0 A is above the 33.3 A per leg that the set can carry here."
+    )
+    assert standing.foremost is standing.of("limit")
+    assert "42.0 A" in str(headline(standing))
+
+
+def test_closing_the_breaker_on_that_limit_is_out_of_order(too_high):
+    standing = Course(too_high).at(too_high.moment(int(too_high.recording.time[600])))
+    close = standing.of("close")
+    assert close.state == "done"
+    assert close.early is not None
+    assert close.early.key == "limit"
+    assert str(said(close)).startswith(
+        "Power flows from it. Out of order. Before it comes: Set the AC input limit"
+    )
+
+
+def test_a_stop_under_load_contradicts_cooling_down(too_high):
+    standing = Course(too_high).at(too_high.moment(int(too_high.recording.time[1180])))
+    assert standing.of("cool").state == "contradicted"
+    assert str(standing.of("cool").told) == "It stopped under load."
+    assert standing.of("unload").state == "contradicted"
+    assert standing.of("stop").early is not None
+    assert standing.foremost is standing.of("cool")
+
+
+def test_an_overload_contradicts_while_it_stands_and_is_told_afterwards(too_high):
+    course, time = Course(too_high), too_high.recording.time
+    during = course.at(too_high.moment(int(time[1150]))).of("within")
+    after = course.at(too_high.moment(int(time[1180]))).of("within")
+    assert during.state == "contradicted"
+    assert "carried up to 5.86 kW" in str(during.told)
+    assert after.state == "done"
+    assert str(after.told).startswith("Not all the time: The generator")
+
+
+def test_a_recording_that_begins_with_a_live_line_contradicts_at_once(healthy):
+    # From the set's warm-up on: nobody saw the line dead.
+    rows = healthy.recording.rows(184, 400)
+    told = review(Recording.from_columns(rows.time, {n: rows.column(n) for n in rows.channels}), healthy.site)
+    course = Course(told)
+    standing = course.at(told.moment(int(rows.time[0])))
+    assert standing.of("dead").state == "contradicted"
+    assert str(standing.of("dead").told).startswith("The line is live: 22")
+    assert standing.of("house_end").state == "contradicted"
+    assert standing.of("source_end").state == "contradicted"
+    later = course.at(told.moment(int(rows.time[100])))
+    assert later.of("dead").state == "can't tell"
+    assert later.of("house_end").state == "can't tell"
+
+
+@pytest.mark.parametrize("name", ["two-overcast-days", "grid-failure", "load-step", "lead-acid-absorption"])
+def test_charges_of_other_plants_are_in_order_too(name):
+    told = review(*open_recording(DEMOS / f"{name}.csv"))
+    course = Course(told)
+    assert told.sessions
+    for session in told.sessions:
+        standing = course.at(told.moment(session.end + 240_000_000_000))
+        times = [standing.of(key).at for key in SEEN if standing.of(key).state == "done" and key != "target"]
+        assert len(times) >= 9
+        assert times == sorted(times)
+        assert [each.step.key for each in standing.steps if each.early] == []
