@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from desktop.opening import rules_of, sheet_for
+from desktop.opening import rules_of
 from desktop.sheet.channels import label
-from desktop.sheet.editing import SheetDraft
+from desktop.sheet.editing import SheetDraft, draft_for
 from desktop.site import ColumnRule, Site
 from desktop.words import Phrase
 from recordings.channels import CHANNELS
@@ -69,7 +69,7 @@ def question(
 ) -> ColumnQuestion:
     """Look at what is to be opened. HeadraceError where it is no table, or its sheet is wrong."""
     path = next((each for each in paths if error and error.where.startswith(str(each))), paths[0])
-    draft = SheetDraft.load(sheet_for(paths, site_path))
+    draft = draft_for(paths, site_path)
     site = draft.site()
     if day_first is None and site.site.dates is not None:
         day_first = site.site.dates == "day first"
@@ -125,7 +125,9 @@ def rules(asked: ColumnQuestion, uses: Mapping[int, Use]) -> dict[str, ColumnRul
             continue
         parts = wanted.get(channel, ())
         kept = channel in stated and channel not in unsettled and parts == first.get(channel, ())
-        whole[channel] = stated[channel] if kept else _rule(asked, channel, parts, uses)
+        whole[channel] = (
+            stated[channel] if kept else _as_scaled(_rule(asked, channel, parts, uses), stated.get(channel))
+        )
         given = any(uses[part.index].unit or uses[part.index].told for part in parts)
         if kept or given or channel in unsettled or parts != guessed.get(channel, ()):
             needed[channel] = whole[channel]
@@ -187,6 +189,13 @@ def _rule(asked: ColumnQuestion, channel: str, parts: Sequence[_Part], uses: Map
         # Without a word, the header's own sign would hold.
         sign = 1
     return ColumnRule(column=_JOINED.join(ahead or back), unit=unit, sign=sign)
+
+
+def _as_scaled(rule: ColumnRule, before: ColumnRule | None) -> ColumnRule:
+    """The rule with the scale and offset that were found for the same columns before."""
+    if before is None or (rule.column, rule.less) != (before.column, before.less):
+        return rule
+    return rule.model_copy(update={"scale": before.scale, "offset": before.offset})
 
 
 def _column(asked: ColumnQuestion, index: int) -> ColumnGuess:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import types
 import typing
+from datetime import datetime
 from typing import Any
 
 import annotated_types
@@ -57,6 +58,7 @@ CHOICES: dict[Any, str] = {
 }
 """What the words that a key can have are called."""
 
+_YES, _NO = template("yes"), template("no")
 
 _SOME: dict[str, Any] = {"at": "2000-01-01T00:00:00Z", "amount": 1.0, "watts": 1.0}
 """Right values of needed keys that no text can be."""
@@ -75,8 +77,17 @@ def assumed(section: str, key: str) -> Any:
     return None if default == "" else default
 
 
+def choice_name(value: Any) -> str:
+    """What one of the words or numbers that a key can have is called (an English template)."""
+    if isinstance(value, bool):
+        return _YES if value else _NO
+    return CHOICES.get(value, str(value))
+
+
 def choices(section: str, key: str) -> tuple[Any, ...]:
     """The words or numbers that a key can have; () where it is free."""
+    if bool in _parts(field(section, key).annotation):
+        return True, False
     return next(
         (
             typing.get_args(each)
@@ -87,6 +98,16 @@ def choices(section: str, key: str) -> tuple[Any, ...]:
     )
 
 
+def is_time(section: str, key: str) -> bool:
+    """Whether a key is a date and time."""
+    return datetime in _parts(field(section, key).annotation)
+
+
+def is_needed(section: str, key: str) -> bool:
+    """Whether an entry of the section is nothing without this key."""
+    return field(section, key).is_required()
+
+
 def is_number(section: str, key: str) -> bool:
     """Whether a key is a number, and no choice."""
     return any(each is float for each in _parts(field(section, key).annotation))
@@ -94,6 +115,8 @@ def is_number(section: str, key: str) -> bool:
 
 def right(section: str, key: str) -> Phrase:
     """What would be a right value, as the end of a sentence: `a number above 0`."""
+    if is_time(section, key):
+        return Phrase("a date and time such as 2026-02-14 08:30")
     if choices(section, key):
         return Phrase("one of {names}", names=", ".join(str(each) for each in choices(section, key)))
     if key == "timezone":

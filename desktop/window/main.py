@@ -24,6 +24,7 @@ from desktop.opening import Demo, demos
 from desktop.window import export, language
 from desktop.window.board.board import Board
 from desktop.window.empty import EmptyPage
+from desktop.window.evidence.control import LookInto
 from desktop.window.live.control import Live
 from desktop.window.live.first_page import FirstPage
 from desktop.window.live.strip import LiveStrip
@@ -31,9 +32,12 @@ from desktop.window.live.watching import Open
 from desktop.window.menus import Menus
 from desktop.window.notice import Notice
 from desktop.window.opening import Opener, Ready, Wanted, dropped_paths
+from desktop.window.plan.control import Planning
+from desktop.window.procedure import renew_procedure, show_procedure
 from desktop.window.settings import Opened, Settings
 from desktop.window.sheet.editing import SheetEditing
 from desktop.window.style import fonts, theme
+from desktop.window.teaching.control import Teaching
 from desktop.words import Phrase, local, tr
 from recordings.errors import HeadraceError
 
@@ -54,7 +58,10 @@ class MainWindow(QMainWindow):
         self.ready: Ready | None = None
         self.opener = Opener(self)
         self.sheet = SheetEditing(self)
+        self.teaching = Teaching(self)
         self.live = Live(self, open_one)
+        self.look = LookInto(self)
+        self.plan = Planning(self)
         fonts.set_text_scale(self.settings.text_scale)
         theme.apply(self.settings.theme)
         self._make_parts()
@@ -78,7 +85,10 @@ class MainWindow(QMainWindow):
         self.menus.set_open(True)
         self._name_it(ready)
         self.sheet.follow(ready)
-        if ready.wanted is not None and not self._is_demo(ready.wanted):
+        self.look.follow(ready)
+        self.plan.follow(ready)
+        self.teaching.follow(ready)
+        if ready.wanted is not None and not self.is_demo(ready.wanted):
             self.settings.remember(ready.wanted.paths, ready.wanted.site)
 
     def show_live(self, ready: Ready, instant: int | None = None) -> None:
@@ -88,10 +98,13 @@ class MainWindow(QMainWindow):
         self.stack.setCurrentWidget(self.board)
         self.menus.set_open(True)
         self.board.origin.show_text(self.live.origin())
+        self.look.follow(ready)
+        self.plan.follow(ready)
+        self.teaching.follow(None)
 
     def ask_open(self) -> None:
         """Let the user choose recordings, and a site sheet among them."""
-        filters = [tr("Recordings (*.csv *.txt *.tsv *.log)"), tr("All files (*)")]
+        filters = [tr("Recordings (*.csv *.txt *.tsv *.log *.parquet *.zip)"), tr("All files (*)")]
         dialog = self.file_dialog(tr("Open recordings"), filters)
         dialog.setFileMode(QFileDialog.FileMode.ExistingFiles)
         dialog.filesSelected.connect(self.open_names)
@@ -131,7 +144,7 @@ class MainWindow(QMainWindow):
         from desktop.window.columns.dialog import ColumnsDialog
 
         self.notice.hide()
-        dialog = ColumnsDialog(asked, not self._is_demo(wanted), self)
+        dialog = ColumnsDialog(asked, not self.is_demo(wanted), self)
         dialog.answered.connect(lambda: self.open_paths(Wanted(wanted.paths, wanted.site)))
         if asked.error is not None:
             dialog.rejected.connect(lambda: self.notice.show_error(str(asked.error)))
@@ -141,7 +154,7 @@ class MainWindow(QMainWindow):
         """Let the user edit the site sheet of what is open."""
         wanted = self._wanted()
         if wanted is not None:
-            self.sheet.show_for(self.ready, writable=not self._is_demo(wanted))
+            self.sheet.show_for(self.ready, writable=not self.is_demo(wanted))
 
     def open_demo(self, demo: Demo) -> None:
         """Open a recording that came along."""
@@ -240,6 +253,10 @@ class MainWindow(QMainWindow):
 
         return self.shown_dialog(AboutBox(self))
 
+    def show_procedure(self) -> QDialog:
+        """What to do, step after step."""
+        return show_procedure(self)
+
     def show_cautions(self) -> QDialog:
         """What can hurt."""
         from desktop.window.about import CautionsBox
@@ -329,6 +346,7 @@ class MainWindow(QMainWindow):
         if self.sheet.dialog is not None and not self.sheet.dialog.changed:
             self.sheet.dialog.reject()
             self.show_sheet()
+        renew_procedure(self)
 
     def _lay_out(self) -> None:
         self.stack = QStackedWidget()
@@ -341,6 +359,7 @@ class MainWindow(QMainWindow):
         column.setSpacing(0)
         column.addWidget(self.notice)
         column.addWidget(self.strip.framed)
+        column.addWidget(self.teaching.make_parts().framed)
         column.addWidget(self.stack, 1)
         self.setCentralWidget(middle)
         self.setWindowTitle("Headrace")
@@ -356,9 +375,12 @@ class MainWindow(QMainWindow):
         self.opener.failed.connect(self.notice.show_error)
         self.sheet.failed.connect(self.notice.show_error)
         self.live.connect_parts()
+        self.teaching.connect_parts()
+        self.look.connect_parts()
+        self.plan.make_anew()
 
     def _connect(self) -> None:
-        self.opener.ready.connect(self._show_opened)
+        self.opener.ready.connect(self.show_again)
         self.opener.unclear.connect(self.show_columns)
         self.sheet.review_asked.connect(self.opener.review_again)
         self.sheet.columns_asked.connect(self.ask_columns)
@@ -390,8 +412,8 @@ class MainWindow(QMainWindow):
         settings = self.settings
         self.menus.show_choices(settings)
 
-    def _show_opened(self, ready: Ready) -> None:
-        """The same recording with another sheet is shown at the same instant."""
+    def show_again(self, ready: Ready) -> None:
+        """Show a review; the same recording with another sheet or a correction at the same instant."""
         same = self.ready is not None and ready.wanted is not None and ready.wanted == self.ready.wanted
         self.show_ready(ready, self.board.cursor_of_time.instant if same else None)
 
@@ -404,7 +426,8 @@ class MainWindow(QMainWindow):
         self.board.origin.show_text(text)
         self.setWindowTitle(f"{name} – Headrace")
 
-    def _is_demo(self, wanted: Wanted) -> bool:
+    def is_demo(self, wanted: Wanted) -> bool:
+        """Whether these files came along with the program."""
         return wanted.paths in [(demo.path,) for demo in self.demos]
 
     def file_dialog(self, title: str, filters: Sequence[str]) -> QFileDialog:

@@ -19,6 +19,16 @@ if TYPE_CHECKING:
 
 Key = QKeySequence.StandardKey | str | None
 
+_PAGES = {
+    "causes": template("What &led to it…"),
+    "meters": template("Which &meter reads wrong…"),
+    "settings": template("How the &settings stand…"),
+    "limit": template("What the input l&imit should be…"),
+    "battery": template("What the &battery is like…"),
+    "fuel": template("What the &fuel did…"),
+}
+"""What can be looked into, by the page that shows it."""
+
 _THEME_NAMES = {"system": template("As the system"), "light": template("Light"), "dark": template("Dark")}
 
 
@@ -33,10 +43,12 @@ class Menus:
         self._file()
         self._view()
         self._replay()
+        self._look_into()
         self._live()
         self._help()
         self.set_open(False)
         self.set_live(False)
+        self.set_notes(False, False)
 
     def set_open(self, is_open: bool) -> None:
         """Whether a recording is open; some commands need one."""
@@ -128,9 +140,26 @@ class Menus:
         self._needs(_add(menu, tr("&Previous finding"), bar.previous_finding, "Shift+F3"))
         self._needs(_add(menu, tr("&Go to time…"), self._window.ask_time, "Ctrl+G"))
         menu.addSeparator()
+        self.lessons = menu.addMenu(tr("&Lessons"))
+        self.lessons.aboutToShow.connect(self._fill_lessons)
+        teaching = self._window.teaching
+        self.needing_notes = [
+            _add(menu, tr("Next n&ote"), teaching.next_note, "F6"),
+            _add(menu, tr("P&revious note"), teaching.previous_note, "Shift+F6"),
+        ]
+        self.notes = _add(menu, tr("No&tes…"), teaching.show_editor, "F8")
+        menu.addSeparator()
         self._needs(_add(menu, tr("Loop from here (&A)"), bar.mark_a))
         self._needs(_add(menu, tr("Loop to here (&B)"), bar.mark_b))
         self._needs(_add(menu, tr("&End the loop"), bar.clear_loop))
+
+    def _look_into(self) -> None:
+        look = self._window.look
+        menu = self._window.menuBar().addMenu(tr("&Look into"))
+        for number, (key, name) in enumerate(_PAGES.items(), start=1):
+            self._needs(_add(menu, tr(name), lambda key=key: look.show_page(key), f"Ctrl+{number}"))
+        menu.addSeparator()
+        _add(menu, tr("&Plan for an outage…"), self._window.plan.show, "Ctrl+7")
 
     def _live(self) -> None:
         live = self._window.live
@@ -147,6 +176,7 @@ class Menus:
     def _help(self) -> None:
         window = self._window
         menu = window.menuBar().addMenu(tr("&Help"))
+        _add(menu, tr("&Procedure"), window.show_procedure, "F1")
         _add(menu, tr("&Cautions"), window.show_cautions)
         about = _add(menu, tr("&About Headrace"), window.show_about)
         about.setMenuRole(QAction.MenuRole.AboutRole)
@@ -182,6 +212,22 @@ class Menus:
             return
         self.sources.addSeparator()
         _add(self.sources, tr("Forget these"), self._window.settings.forget_sources)
+
+    def set_notes(self, are_some: bool, can_be: bool) -> None:
+        """Whether there are notes on what is open, and whether there can be any."""
+        for action in self.needing_notes:
+            action.setEnabled(are_some)
+        self.notes.setEnabled(can_be)
+
+    def _fill_lessons(self) -> None:
+        self.lessons.clear()
+        teaching = self._window.teaching
+        for demo, title in teaching.lessons():
+            label = title.replace("&", "&&")
+            _add(self.lessons, label, lambda demo=demo: teaching.open_lesson(demo))
+        self.lessons.addSeparator()
+        mine = _add(self.lessons, tr("Of &this recording"), teaching.start)
+        mine.setEnabled(bool(teaching.notes.notes))
 
     def _fill_recent(self) -> None:
         self.recent.clear()

@@ -6,7 +6,7 @@ import logging
 import threading
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,6 +16,7 @@ from desktop.words import Phrase, tr
 from recordings.errors import HeadraceError, UnclearError
 
 if TYPE_CHECKING:
+    from desktop.diagnosis.suspects import Suspect
     from desktop.picture.trends.of_review import ReviewTrends
     from desktop.picture.trends.store import LevelStore
     from desktop.review import Review
@@ -47,12 +48,18 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """A review that can be shown, with its trends prepared."""
+    """A review that can be shown, with its trends prepared.
+
+    tried     what was put right in the recording, in order; () where it is shown as recorded
+    recorded  the same as recorded, where something was put right
+    """
 
     review: Review
     trends: ReviewTrends
     store: LevelStore
     wanted: Wanted | None = None
+    tried: tuple[Suspect, ...] = ()
+    recorded: Ready | None = None
 
 
 class _StoppedError(Exception):
@@ -93,6 +100,12 @@ class Opener(QObject):
         wanted = ready.wanted
         if wanted is not None:
             self._begin(wanted, lambda progress: ("ready", again(ready, wanted, site, progress)))
+
+    def review_corrected(self, ready: Ready, suspect: Suspect) -> None:
+        """Review what is open with a suspect put right, in a thread."""
+        wanted = ready.wanted
+        if wanted is not None:
+            self._begin(wanted, lambda progress: ("ready", put_right(ready, suspect, progress)))
 
     def look_at_columns(self, wanted: Wanted) -> None:
         """Look in a thread at how the columns of what is open were read, for a person to settle it anew."""
@@ -190,13 +203,17 @@ def load(wanted: Wanted, progress: Progress) -> Ready:
 
 
 def again(ready: Ready, wanted: Wanted, site: Site, progress: Progress) -> Ready:
-    """The same recording reviewed with another sheet; it is read again only where that makes a difference."""
+    """The same recording reviewed with another sheet; it is read again only where that makes a difference.
+
+    What was put right in it is no longer: another sheet may have mended it.
+    """
     from desktop.opening import read_recordings
     from desktop.review import review
 
     reading, reviewing = tr("Reading"), tr("Reviewing")
-    recording, share = ready.review.recording, 0.0
-    if _reading(site) != _reading(ready.review.site):
+    before = (ready.recorded or ready).review
+    recording, share = before.recording, 0.0
+    if _reading(site) != _reading(before.site):
         progress(reading, 0.0)
         recording = read_recordings(
             wanted.paths,
@@ -208,6 +225,20 @@ def again(ready: Ready, wanted: Wanted, site: Site, progress: Progress) -> Ready
     rest = 0.95 - share
     found = review(recording, site, progress=lambda done: progress(reviewing, share + rest * done))
     return prepared(found, wanted, lambda done: progress(reviewing, 0.95 + 0.05 * done))
+
+
+def put_right(ready: Ready, suspect: Suspect, progress: Progress) -> Ready:
+    """The same recording with a suspect put right, besides what was put right before."""
+    from desktop.diagnosis.suspects import corrected
+    from desktop.review import review
+
+    reviewing = tr("Reviewing")
+    before = ready.review
+    progress(reviewing, 0.0)
+    recording = corrected(before.recording, suspect)
+    found = review(recording, before.site, progress=lambda done: progress(reviewing, 0.95 * done))
+    made = prepared(found, ready.wanted, lambda done: progress(reviewing, 0.95 + 0.05 * done))
+    return replace(made, tried=(*ready.tried, suspect), recorded=ready.recorded or ready)
 
 
 def _reading(site: Site) -> object:
@@ -230,7 +261,13 @@ def prepared(
 
 
 def dropped_paths(names: Sequence[str]) -> tuple[list[Path], Path | None]:
-    """Of files that were dropped or chosen together: the recordings, and the site sheet among them."""
-    paths = [Path(name) for name in names if name]
+    """Of files that were dropped or chosen together: the recordings, and the site sheet among them.
+
+    Notes stand for the recording that they lie beside.
+    """
+    from desktop.teaching.lesson import is_notes_file, recording_of
+
+    chosen = [Path(name) for name in names if name]
+    paths = list(dict.fromkeys(recording_of(path) if is_notes_file(path) else path for path in chosen))
     sheets = [path for path in paths if path.suffix.lower() == ".toml"]
     return [path for path in paths if path not in sheets], sheets[0] if sheets else None

@@ -9,8 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer
+from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
+from desktop.entry import ICON, NAME
 from desktop.opening import default_demo
 from desktop.window import language
 from desktop.window.live.wish import Wish
@@ -75,8 +77,12 @@ def application() -> QApplication:
     """The application, named."""
     QApplication.setApplicationName("headrace")
     QApplication.setApplicationDisplayName("Headrace")
-    app = QApplication.instance()
-    return app if isinstance(app, QApplication) else QApplication(sys.argv[:1])
+    running = QApplication.instance()
+    app = running if isinstance(running, QApplication) else QApplication(sys.argv[:1])
+    QApplication.setWindowIcon(QIcon(str(ICON)))
+    # By this name Wayland finds the menu's entry, and its icon.
+    QApplication.setDesktopFileName(NAME)
+    return app
 
 
 def _window(theme: str | None) -> MainWindow:

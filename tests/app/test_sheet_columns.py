@@ -76,6 +76,18 @@ def test_an_open_channel_waits_until_one_column_is_named(folder):
     assert open_channels(asked, uses) == ()
 
 
+def test_scale_and_offset_stay_where_only_the_sign_is_answered_anew(folder):
+    sheet = '[columns]\nload_power = { column = "House [W]", scale = 0.5, offset = -40 }\n'
+    asked = ask(table(folder, ["House [W]", "X"], "scaled.csv"), sheet)
+    uses = first_uses(asked)
+    house, other = (by_header(asked)[name].index for name in ("House [W]", "X"))
+    uses[house] = Use("load_power", sign=-1, told=True)
+    rule = ColumnRule(column="House [W]", sign=-1, scale=0.5, offset=-40)
+    assert rules(asked, uses)["load_power"] == rule
+    uses[house], uses[other] = Use(), Use("load_power", "W", told=True)
+    assert rules(asked, uses)["load_power"] == ColumnRule(column="X", unit="W")
+
+
 def test_rules_that_still_hold_stay_as_they_are(folder):
     sheet = '[columns]\nload_power = { column = "X", unit = "kW" }\ngrid_power = { column = "Gone" }\n'
     asked = ask(table(folder, ["X", "House [W]", "Generator power [W]"]), sheet)

@@ -30,6 +30,7 @@ from drivers.plant.simulation import Simulation
 from recordings.recording import Recording
 
 FAULTS_A_PLANT = 3
+CRASHED = "crashed:"
 
 _SAME = {("scale", "one_leg"), ("one_leg", "scale")}
 
@@ -140,7 +141,11 @@ def _judged(
     for block in blocks:
         book.extend(block)
     started = time.process_time()
-    suspects = find_suspects(book.snapshot(), learned, site)
+    try:
+        suspects, crash = find_suspects(book.snapshot(), learned, site), ""
+    except Exception as error:
+        # One plant that breaks the method must not end the judgement of all others.
+        suspects, crash = (), f"{CRASHED} {error!r}"
     seconds = time.process_time() - started
     everybody = [one for suspect in suspects for one in (suspect, *suspect.rivals)]
     named = tuple((one.channel, one.fault) for one in everybody)
@@ -151,7 +156,7 @@ def _judged(
     )
     unread = scenario.dc_loads is not None and "dc_load_power" not in recording
     hidden = unread and not (fault is not None and fault.name == "dc")
-    return Case(scenario.seed, about, fault, oracle, named, _said(everybody), alone, hidden, seconds)
+    return Case(scenario.seed, about, fault, oracle, named, crash or _said(everybody), alone, hidden, seconds)
 
 
 def _said(suspects: list[Suspect]) -> str:
@@ -184,13 +189,24 @@ def main() -> None:
     line("  faults beside an unmetered load: a wrong name alone", sum(case.hidden for case in wrong), beside)
     unseen = [case for case in single if case not in seen]
     line("  not detectable: a wrong name alone", sum(case in wrong for case in unseen), len(unseen))
+    crashed = [case for case in cases if case.said.startswith(CRASHED)]
+    line("all recordings: no verdict but an exception", len(crashed), len(cases), most=0.0)
     _by_kind(clear)
     slowest = max(case.seconds for case in cases)
     print(f"slowest verdict {slowest:.2f} s, median {np.median([case.seconds for case in cases]):.3f} s")
     missed = [case for case in clear if not (case.right and case.alone)]
     save(
         given.cases,
-        ["# accused", *accused, "# wrong alone", *wrong, "# identifiable, not right alone", *missed],
+        [
+            "# crashed",
+            *crashed,
+            "# accused",
+            *accused,
+            "# wrong alone",
+            *wrong,
+            "# identifiable, not right alone",
+            *missed,
+        ],
     )
 
 

@@ -7,14 +7,14 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from desktop.charging.outlook.amounts import about, about_hours, amount, clock, days, days_range, plain
-from desktop.charging.outlook.assumption import Assumption
+from desktop.charging.outlook.assumption import Assumption, Source
 from desktop.charging.outlook.choice import UNSERVED
 from desktop.charging.outlook.outcome import RuleOutcome, Spread
 from desktop.charging.outlook.outlook import Outlook
 from desktop.charging.outlook.rule import Rule
 from desktop.words import Phrase, decimal, template, tr
 
-_SOURCES = {
+SOURCES: dict[Source, str] = {
     "recorded": template("From the recording"),
     "given": template("Given"),
     "assumed": template("Assumed"),
@@ -31,7 +31,7 @@ def outlook_text(
     cautions  what to mind
     remarks   what is to be said of the days that it rests on
     """
-    lines = [str(_title(found, name)), "", *map(str, answer(found))]
+    lines = [str(title(found, name)), "", *map(str, answer(found))]
     lines += ["", str(Phrase("The rules that were compared")), *_table(found)]
     lines += ["", str(Phrase("What this rests on")), *_basis(found.assumptions)]
     lines += [f"  {remark}" for remark in remarks]
@@ -39,7 +39,8 @@ def outlook_text(
     return "\n".join(lines)
 
 
-def _title(found: Outlook, name: str) -> Phrase:
+def title(found: Outlook, name: str) -> Phrase:
+    """What it is an outlook for: the plant, the days, and the sun."""
     asked = found.question
     values: dict[str, Any] = {
         "name": name or tr("this plant"),
@@ -179,27 +180,31 @@ def _supply(chosen: RuleOutcome) -> Iterator[Phrase]:
 
 
 def _table(found: Outlook) -> Iterator[str]:
-    unit, horizon = found.plant.generator.curve.unit, found.question.horizon
-    heads = [
-        tr("start"),
-        tr("stop"),
-        tr("limit"),
-        tr("hours a day"),
-        tr("starts a day"),
-        str(Phrase("{unit} a day", unit=unit)),
-        tr("fuel lasts, days"),
-        tr("not supplied"),
-        "",
-    ]
-    rows = [heads] + [_row(one, horizon) for one in found.rules]
+    rows = [[*rule_heads(found), ""]]
+    rows += [[*rule_cells(one, found.question.horizon), ""] for one in found.rules]
     rows[1 + found.best][-1] = tr("← best")
-    widths = [max(len(row[column]) for row in rows) for column in range(len(heads))]
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     for row in rows:
         cells = [cell.rjust(width) for cell, width in zip(row[:-1], widths, strict=False)]
         yield ("  " + "  ".join([*cells, row[-1]])).rstrip()
 
 
-def _row(one: RuleOutcome, horizon: int) -> list[str]:
+def rule_heads(found: Outlook) -> list[str]:
+    """The heads of the columns of `rule_cells`."""
+    return [
+        tr("start"),
+        tr("stop"),
+        tr("limit"),
+        tr("hours a day"),
+        tr("starts a day"),
+        str(Phrase("{unit} a day", unit=found.plant.generator.curve.unit)),
+        tr("fuel lasts, days"),
+        tr("not supplied"),
+    ]
+
+
+def rule_cells(one: RuleOutcome, horizon: int) -> list[str]:
+    """A rule and what came of it, cell by cell."""
     rule = one.rule
     start = f"{decimal(rule.start_soc, 0)} %"
     if rule.run is not None:
@@ -213,7 +218,6 @@ def _row(one: RuleOutcome, horizon: int) -> list[str]:
         decimal(one.fuel_per_day.p50, 1),
         _lasts(one.days_of_fuel, horizon),
         f"{decimal(100 * one.unserved_share, 1)} %",
-        "",
     ]
 
 
@@ -224,13 +228,14 @@ def _lasts(lasts: Spread, horizon: int) -> str:
 
 
 def _basis(assumptions: Sequence[Assumption]) -> Iterator[str]:
-    for source, title in _SOURCES.items():
+    for source, title in SOURCES.items():
         told = [one for one in assumptions if one.source == source]
         if told:
             yield f"  {tr(title)}"
-            yield from (f"    {_told(one)}" for one in told)
+            yield from (f"    {assumed_text(one)}" for one in told)
 
 
-def _told(one: Assumption) -> str:
+def assumed_text(one: Assumption) -> str:
+    """A value that it rests on, in a line."""
     value = one.value if isinstance(one.value, str) else plain(one.value)
     return f"{tr(one.label)}: {value} {one.unit}".rstrip()

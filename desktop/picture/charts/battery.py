@@ -21,7 +21,7 @@ def soc_chart(own: OwnSoc, zone: tzinfo) -> Chart | None:
     if not np.isfinite(own.soc).any():
         return None
     every = slice(None, None, max(1, -(-len(own.time) // _MOST)))
-    time, soc, sd, reported = (each[every] for each in (own.time, own.soc, own.sd, own.reported))
+    time, soc, sd, reported = own.time[every], own.soc[every], own.sd[every], own.reported[every]
     at = seconds_since(int(own.time[0]), time)
     low, high = np.clip(soc - 2 * sd, 0.0, 100.0), np.clip(soc + 2 * sd, 0.0, 100.0)
     ends = extent(low, high, reported) or (0.0, 100.0)

@@ -102,11 +102,12 @@ def _amperes(settings: tuple[Setting, ...], advice: LimitAdvice, set_a: float | 
 
 def _uprights(advice: LimitAdvice, set_a: float | None) -> tuple[Upright, ...]:
     found = []
-    if advice.best is not None:
-        found.append(
-            Upright(Phrase("advised {limit:A}", limit=advice.best.limit_a), "text", advice.best.limit_a)
-        )
-    if set_a is not None:
+    best = None if advice.best is None else advice.best.limit_a
+    if best is not None and best == set_a:
+        found.append(Upright(Phrase("advised, as set now: {limit:A}", limit=best), "text", best))
+    elif best is not None:
+        found.append(Upright(Phrase("advised {limit:A}", limit=best), "text", best))
+    if set_a is not None and set_a != best:
         found.append(Upright(Phrase("set now {limit:A}", limit=set_a), "muted", set_a, dashed=True))
     if math.isfinite(advice.full_load_a):
         found.append(

@@ -29,9 +29,7 @@ def soc_by_hour(found: Outlook, rule: int) -> Chart:
         if quiet.start < quiet.until
         else [(quiet.start, 24.0), (0.0, quiet.until)]
     )
-    still = tuple(
-        Stretch(Phrase("quiet hours"), start, until) for start, until in parts if until > start
-    )
+    still = tuple(Stretch(Phrase("quiet hours"), start, until) for start, until in parts if until > start)
     return Chart(drawn.title, drawn.x, drawn.y, told, drawn.curves, drawn.areas, stretches=still)
 
 
@@ -53,7 +51,9 @@ def fuel_over_days(found: Outlook, rule: int) -> Chart | None:
 def rules_compared(found: Outlook) -> Chart:
     """Every rule by its hours and its fuel a day."""
     chart = rules_chart(found, UNSERVED)
-    told = Phrase("{count:d} rules; the best one is number {best:d}.", count=len(chart.marks), best=found.best + 1)
+    told = Phrase(
+        "{count:d} rules; the best one is number {best:d}.", count=len(chart.marks), best=found.best + 1
+    )
     # The best one is drawn last, over the others.
     dots = tuple(_dot(mark) for mark in sorted(chart.marks, key=lambda mark: mark.best))
     return Chart(Phrase("Rules by {fuel}", fuel=chart.y.label), chart.x, chart.y, told, dots=dots)
@@ -93,6 +93,4 @@ def _dot(mark: Mark) -> Dot:
         else Phrase("leaves it short")
     )
     role = "text" if mark.best else "load" if mark.served else "attend"
-    return Dot(
-        label, role, mark.x[1], mark.y[1], shape, (mark.x[0], mark.x[2]), (mark.y[0], mark.y[2])
-    )
+    return Dot(label, role, mark.x[1], mark.y[1], shape, (mark.x[0], mark.x[2]), (mark.y[0], mark.y[2]))

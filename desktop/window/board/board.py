@@ -6,11 +6,14 @@ from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QApplication, QSizePolicy, QSplitter, QVBoxLayout, QWidget
 
+from desktop.review.foresight import Foresight, foresee
 from desktop.review.moment import Moment
 from desktop.teaching.hiding import begun_by, unjudged
+from desktop.window.board.foretelling import Foretelling
 from desktop.window.board.scrolling import Column, Instruments, reveal
 from desktop.window.cursor import Cursor, most_telling
 from desktop.window.diagram.view import DiagramView
+from desktop.window.evidence.corrected import CorrectedStrip
 from desktop.window.live.lull import Lull, as_of_then
 from desktop.window.opening import Ready
 from desktop.window.panels.findings import FindingsPanel
@@ -32,6 +35,8 @@ _COLUMN, _WIDEST = 0.32, 0.4
 _CHARACTERS, _DIAGRAM_LINES, _TREND_LINES = 46, 13, 11
 """What diagram and trends need at least, in characters and lines of their text."""
 _SHARES = [525, 475]
+_AHEAD, _MOST_AHEAD_NS = 0.25, 3_600_000_000_000
+"""Room for what is to come, as a share of what was recorded, and at most."""
 _LATEST_NS = 900_000_000_000
 """How much of the last time the trends show at first of what grows."""
 
@@ -55,10 +60,12 @@ class Board(QWidget):
         self.pace = Pace(self)
         self.news = Pace(self)
         self.news.set_calm(True)
+        self.foretelling = Foretelling(self)
         self._lull: Lull | None = None
         self._growing = False
         self._hidden: int | None = None
         self.arranged = False
+        self.corrected = CorrectedStrip()
         self.sentence = SentencePanel()
         self.diagram = DiagramView()
         self.origin = Elided(tone="muted", size=0.92)
@@ -94,6 +101,7 @@ class Board(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(_GAP, _GAP, _GAP, _GAP)
         column.setSpacing(_GAP)
+        column.addWidget(self.corrected)
         column.addWidget(self.sentence)
         column.addWidget(self.columns, 1)
         column.addWidget(_framed("", self.replay, tall=False))
@@ -127,6 +135,7 @@ class Board(QWidget):
         self.session.asked.connect(cursor.move)
         self.pace.due.connect(self._show)
         self.news.due.connect(self._catch_up)
+        self.foretelling.due.connect(self._foretell)
 
     def show_ready(self, ready: Ready, instant: int | None = None, *, live: bool = False) -> None:
         """Show a review.
@@ -142,6 +151,7 @@ class Board(QWidget):
         cursor.set_range(int(time[0]), int(time[-1]))
         cursor.set_live(live)
         self.trends.set_live(live, _LATEST_NS)
+        self.trends.set_ahead(self._room_ahead())
         times = Times(cursor.first, cursor.last, zone)
         self._several_days = times.several_days
         self.sentence.set_times(times)
@@ -248,11 +258,23 @@ class Board(QWidget):
             self.replay.toggle()
         self.pace.stop()
         self.news.stop()
+        self.foretelling.stop()
 
     def _follow(self, instant: int) -> None:
         self._tell_pinned()
         self._point(instant)
         self.pace.ask()
+
+    def _room_ahead(self) -> int:
+        """How much room a forecast as of the last row needs behind it, nanoseconds."""
+        forecast = self._ready.review.forecast
+        if forecast is None:
+            return 0
+        cursor = self.cursor_of_time
+        seen = cursor.last - cursor.first
+        if cursor.live:
+            seen = min(seen, _LATEST_NS)
+        return max(0, min(int(forecast.fan.time[-1]) - cursor.last, round(_AHEAD * seen), _MOST_AHEAD_NS))
 
     def _replayed(self, instant: int) -> None:
         """The end that the replay knows may have moved on."""
@@ -281,6 +303,7 @@ class Board(QWidget):
             self.sentence.set_times(times)
         self.session.set_sessions(review.sessions, times)
         self.replay.set_recording(cursor.first, cursor.last, review.site.zone)
+        self.trends.set_ahead(self._room_ahead())
         if review.findings != self.findings.model.findings:
             self.findings.update_findings(review.findings, times)
             self.replay.set_findings(ready.trends.bands)
@@ -315,7 +338,24 @@ class Board(QWidget):
         self.limits.show_moment(moment)
         self.session.show_moment(moment)
         self.findings.show_moment(moment)
+        if moment.session is None or moment.stale or self._hidden is not None:
+            self._show_foresight(None)
+        else:
+            self.foretelling.ask()
         self.shown.emit(moment)
+
+    def _foretell(self) -> None:
+        """Say what is to come from the moment that is shown."""
+        moment = self.moment
+        if self._ready is None or moment is None or moment.session is None or moment.stale:
+            return
+        self._show_foresight(foresee(self._ready.review, moment.time))
+
+    def _show_foresight(self, seen: Foresight | None) -> None:
+        forecast = None if seen is None else seen.forecast
+        self.sentence.show_ahead([] if seen is None else seen.lines(self._ready.review.site.zone))
+        self.session.show_foresight(seen)
+        self.trends.set_fan(None if forecast is None else forecast.fan)
 
     def _moment(self) -> Moment:
         review, lull = self._ready.review, self._lull

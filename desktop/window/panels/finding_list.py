@@ -256,7 +256,8 @@ class FindingPainter(QStyledItemDelegate):
         parts = [
             (str(finding.title), fonts.sized(1.0, bold=True), "text"),
             (_when(finding, times), fonts.sized(0.92), finding.severity),
-            *((kept_together(str(told)), fonts.sized(1.0), "text") for told in (finding.text, finding.cause)),
+            (kept_together(str(finding.text)), fonts.sized(1.0), "text"),
+            (kept_together(_why(finding)), fonts.sized(1.0, bold=finding.severity == "act now"), "text"),
             (kept_together(str(finding.advice)), fonts.sized(1.0), "muted"),
         ]
         return [
@@ -267,6 +268,11 @@ class FindingPainter(QStyledItemDelegate):
 
 
 _FLAGS = int(Qt.TextFlag.TextWordWrap)
+
+
+def _why(finding: Finding) -> str:
+    """The cause, so that it is seen to be one."""
+    return str(Phrase("Why: {cause}", cause=finding.cause)) if finding.cause else ""
 
 
 def _when(finding: Finding, times: Times) -> str:

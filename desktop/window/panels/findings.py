@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QListView,
+    QPushButton,
     QToolButton,
     QWidget,
 )
@@ -51,9 +52,11 @@ class FindingsPanel(Panel):
     """The list, with its sorting and its filter.
 
     chosen  the user chose a finding; the instant where it begins (int, UTC nanoseconds)
+    opened  the user wants to know what led to a finding (Finding)
     """
 
     chosen = Signal(object)
+    opened = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(tr("Findings"), parent)
@@ -63,6 +66,7 @@ class FindingsPanel(Panel):
         self.sorted = SortedFindings(self.model)
         self.list = _FindingView(self.sorted)
         self.list.chosen.connect(self._choose)
+        self.list.opened.connect(self._open)
         self.count = Text(tone="muted", bold=True, size=0.92)
         self.sorting = QComboBox()
         self.sorting.setAccessibleName(tr("Order of findings"))
@@ -85,6 +89,10 @@ class FindingsPanel(Panel):
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.body.addWidget(self.nothing, 1)
         self.body.addWidget(self.list, 1)
+        self.look = QPushButton(tr("What led to it…"))
+        self.look.setToolTip(tr("Enter or a double click on a finding does the same"))
+        self.look.clicked.connect(lambda: self._open(self.list.currentIndex()))
+        self.body.addWidget(self.look, 0, Qt.AlignmentFlag.AlignLeft)
         self._add_copying()
         self._dress()
         look().changed.connect(self._dress)
@@ -165,6 +173,13 @@ class FindingsPanel(Panel):
     def _choose(self, index: QModelIndex) -> None:
         self.chosen.emit(index.data(FINDING).start)
 
+    def _open(self, index: QModelIndex) -> None:
+        """The one that was chosen; the first one of the list where none was."""
+        if not index.isValid():
+            index = self.sorted.index(0, 0)
+        if index.isValid():
+            self.opened.emit(index.data(FINDING))
+
     def _filter(self, severity: Severity) -> QToolButton:
         button = QToolButton()
         button.setCheckable(True)
@@ -189,6 +204,7 @@ class FindingsPanel(Panel):
         self.count.show_text(text)
         self.nothing.setVisible(shown == 0)
         self.list.setVisible(shown > 0)
+        self.look.setVisible(shown > 0)
         if all_of_them:
             self.nothing.show_text(tr("All findings are filtered out."))
         elif self._hidden is None:
@@ -216,6 +232,7 @@ class FindingsPanel(Panel):
 
 class _FindingView(QListView):
     chosen = Signal(QModelIndex)
+    opened = Signal(QModelIndex)
 
     def __init__(self, model: SortedFindings) -> None:
         super().__init__()
@@ -231,6 +248,7 @@ class _FindingView(QListView):
         self.setAccessibleName(tr("Findings"))
         self.clicked.connect(self.chosen)
         self.activated.connect(self.chosen)
+        self.doubleClicked.connect(self.opened)
 
     def sizeHint(self) -> QSize:
         """No higher than it has to be; it takes what is left over."""
@@ -264,6 +282,8 @@ class _FindingView(QListView):
         """Moving through the list moves through time."""
         before = self.currentIndex()
         super().keyPressEvent(event)
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and before.isValid():
+            self.opened.emit(before)
         if self.currentIndex() != before and self.currentIndex().isValid():
             self.chosen.emit(self.currentIndex())
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
@@ -12,7 +14,7 @@ from desktop.window.parts.severity_mark import Mark
 from desktop.window.parts.text import Text
 from desktop.window.parts.times import Times
 from desktop.window.style.look import look
-from desktop.words import kept_together, template, tr
+from desktop.words import Phrase, kept_together, template, tr
 
 _GAP = 3
 _WORDS = {"act now": template("Act now"), "attend": template("Attend"), "note": template("Note")}
@@ -35,6 +37,7 @@ class SentencePanel(Panel):
         self.word = Text(size=0.85, bold=True)
         self.words = _Words()
         self.headline, self.detail = self.words.headline, self.words.detail
+        self.ahead = self.words.ahead
         self.clock = Text(size=1.6, bold=True)
         self.day = Text(size=0.92, tone="muted")
         self._build()
@@ -87,9 +90,21 @@ class SentencePanel(Panel):
         self.words.place()
         self._announce(moment)
 
-    def _announce(self, moment: Moment) -> None:
+    def show_ahead(self, told: Sequence[str]) -> None:
+        """Say what is to come; nothing where it isn't known."""
+        line = str(Phrase("Forecast: {told}", told=" ".join(told))) if told else ""
+        if kept_together(line) != self.ahead.text():
+            self.ahead.show_text(kept_together(line))
+            self.words.place()
+            self._describe()
+
+    def _describe(self) -> str:
         said = f"{self.headline.text()} {self.detail.text()}"
-        self.setAccessibleDescription(said)
+        self.setAccessibleDescription(f"{said} {self.ahead.text()}".strip())
+        return said
+
+    def _announce(self, moment: Moment) -> None:
+        said = self._describe()
         key = moment.headline.template if self._calm else said
         if key == self._said:
             return
@@ -102,13 +117,14 @@ class SentencePanel(Panel):
 
 
 class _Words(QWidget):
-    """Headline above detail, each as high as its words need. It gets higher, not lower."""
+    """Headline above detail above what is to come, each as high as its words need. It gets higher, not lower."""
 
     def __init__(self) -> None:
         super().__init__()
         self.headline = Text(size=1.45, bold=True, wrap=True, parent=self)
         self.detail = Text(tone="muted", wrap=True, parent=self)
-        for part in (self.headline, self.detail):
+        self.ahead = Text(wrap=True, parent=self)
+        for part in (self.headline, self.detail, self.ahead):
             part.setAlignment(Qt.AlignmentFlag.AlignTop)
 
     def measure_anew(self) -> None:
@@ -119,7 +135,10 @@ class _Words(QWidget):
     def place(self) -> None:
         """Put the words in their places."""
         top = 0
-        for part in (self.headline, self.detail):
+        for part in (self.headline, self.detail, self.ahead):
+            if part is self.ahead and not part.text():
+                part.setGeometry(0, top, self.width(), 0)
+                continue
             height = max(part.heightForWidth(self.width()), 0)
             part.setGeometry(0, top, self.width(), height)
             top += height + _GAP

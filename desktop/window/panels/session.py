@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QPushButton, QWidget
 
 from desktop.charging.sessions import Session
+from desktop.review.foresight import Foresight
 from desktop.review.moment import Moment
 from desktop.window.parts.panel import Panel
 from desktop.window.parts.text import Text
@@ -50,6 +51,9 @@ class SessionPanel(Panel):
         self.body.addWidget(self.go, 0, Qt.AlignmentFlag.AlignLeft)
         self.body.addStretch(1)
         self._target: int | None = None
+        self._session: Session | None = None
+        self._foresight: Foresight | None = None
+        self._lines: list[tuple[str, str]] = []
 
     def set_sessions(self, sessions: Sequence[Session], times: Times) -> None:
         """All sessions of the recording, and the site's clock."""
@@ -58,7 +62,11 @@ class SessionPanel(Panel):
     def show_moment(self, moment: Moment) -> None:
         """Show the session of a moment."""
         session = moment.session
-        self._fill([] if session is None else _lines(session, _has_solar(moment)))
+        if session is None:
+            self._foresight = None
+        self._session = session
+        self._lines = [] if session is None else _lines(session, _has_solar(moment))
+        self._fill(self._lines + self._ahead())
         self._target = None
         if session is not None:
             self.span.show_text(self._span(session, moment))
@@ -71,6 +79,17 @@ class SessionPanel(Panel):
             at = self._times(nearest.start, seconds=False)
             self.go.setText(str(Phrase("Go to the session at {time}", time=at)))
         self.go.setVisible(self._target is not None)
+
+    def show_foresight(self, foresight: Foresight | None) -> None:
+        """Add the fuel, as of about the moment that is shown; None where nothing is known of it."""
+        self._foresight = foresight
+        self._fill(self._lines + self._ahead())
+
+    def _ahead(self) -> list[tuple[str, str]]:
+        foresight, session = self._foresight, self._session
+        if foresight is None or session is None:
+            return []
+        return [(str(what), str(much)) for what, much in foresight.fuel_lines(session, self._times.zone)]
 
     def _span(self, session: Session, moment: Moment) -> str:
         start = self._times(session.start, seconds=False)

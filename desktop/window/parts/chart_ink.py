@@ -23,6 +23,11 @@ class ChartInk:
     def __init__(self, chart: Chart, colours: TrendColours, metrics: QFontMetricsF, plot: QRectF) -> None:
         self._chart, self._colours, self._metrics, self._plot = chart, colours, metrics, plot
 
+    @property
+    def top(self) -> float:
+        """The upper edge of the plot."""
+        return self._plot.top()
+
     def x(self, value: float) -> float:
         """Where a value of the x axis lies."""
         axis, plot = self._chart.x, self._plot
@@ -80,7 +85,7 @@ class ChartInk:
         painter.restore()
 
     def upright(self, painter: QPainter, mark: Upright, top: float) -> None:
-        """A mark's line, from its name down."""
+        """A mark's line, from a place down."""
         pen = QPen(self._colours(mark.role), 1.0 if mark.dashed else 2.0)
         if mark.dashed:
             pen.setDashPattern([4.0, 3.0])

@@ -37,7 +37,9 @@ class ChartView(QWidget):
     def show_chart(self, chart: Chart | None) -> None:
         """Show this one; nothing is seen of None."""
         self.chart = chart
-        self.setVisible(chart is not None)
+        if self.parentWidget() is not None:
+            # Without one it would be a window of its own.
+            self.setVisible(chart is not None)
         if chart is not None:
             self.setAccessibleName(str(chart.title))
             self.setAccessibleDescription(str(chart.told))
@@ -85,12 +87,17 @@ class ChartView(QWidget):
 
     def plot(self) -> QRectF:
         """Where curves are drawn, in the widget's coordinates."""
+        left, wide = self._sides(self.width())
+        top = self._above(self.width())
+        bottom = self.height() - 2.4 * self._row()
+        return QRectF(left, top, wide, max(20.0, bottom - top))
+
+    def _sides(self, width: float) -> tuple[float, float]:
+        """Left edge and width of the plot."""
         metrics, chart = self._metrics(), self.chart
         gutter = max((metrics.horizontalAdvance(text) for _, text in chart.y.ticks), default=0.0) + 12
         last = metrics.horizontalAdvance(chart.x.ticks[-1][1]) / 2 if chart.x.ticks else 0.0
-        top = self._above(self.width())
-        bottom = self.height() - 2.4 * self._row()
-        return QRectF(gutter, top, max(20.0, self.width() - gutter - last - 8), max(20.0, bottom - top))
+        return gutter, max(20.0, width - gutter - last - 8)
 
     # Words above the plot
 
@@ -102,32 +109,37 @@ class ChartView(QWidget):
 
     def _paint_marks(self, painter: QPainter, colours: TrendColours, ink: ChartInk) -> None:
         metrics = self._metrics()
-        first = (self._legend_rows(self.width())) * self._row()
-        for number, (left, row) in enumerate(self._mark_places(self.width(), ink)):
-            mark = self.chart.uprights[number]
+        first = self._legend_rows(self.width()) * self._row()
+        places = self._mark_places(self.width())
+        for mark, (left, row) in zip(self.chart.uprights, places, strict=True):
             top = first + row * self._row()
             painter.setPen(colours(mark.role))
             painter.drawText(QPointF(left, top + metrics.ascent() + 1), str(mark.label))
-            ink.upright(painter, mark, top + metrics.height() + 2)
+            # From below all labels, so that no line runs through one.
+            ink.upright(painter, mark, ink.top - 0.4 * metrics.height())
 
-    def _mark_places(self, width: float, ink: ChartInk) -> list[tuple[float, int]]:
-        """Left end and row of each mark's label: none lies on another, nor on another's line."""
-        metrics = self._metrics()
+    def _mark_places(self, width: float) -> list[tuple[float, int]]:
+        """Left end and row of each mark's label. The lowest row is the first one that has room, so that no line
+        runs through a label."""
+        if self.chart is None:
+            return []
+        metrics, (start, room), axis = self._metrics(), self._sides(width), self.chart.x
         taken: list[tuple[float, float, int]] = []
-        places: list[tuple[float, int]] = []
         for mark in self.chart.uprights:
             wide = metrics.horizontalAdvance(str(mark.label))
-            left = min(max(ink.x(mark.x) - wide / 2, _SIDE), width - wide - _SIDE)
+            middle = start + (mark.x - axis.low) / (axis.high - axis.low) * room
+            left = min(max(middle - wide / 2, _SIDE), width - wide - _SIDE)
             row = 0
             while any(row == r and left < b + 8 and a < left + wide + 8 for a, b, r in taken):
                 row += 1
             taken.append((left, left + wide, row))
-            places.append((left, row))
-        return places
+        most = max((row for _, _, row in taken), default=0)
+        return [(left, most - row) for left, _, row in taken]
 
     def _above(self, width: int) -> float:
-        marks = len(self.chart.uprights) if self.chart is not None else 0
-        return (self._legend_rows(width) + marks) * self._row() + 4
+        marks = max((row + 1 for _, row in self._mark_places(width)), default=0)
+        # Half of the topmost value stands above the plot.
+        return (self._legend_rows(width) + marks + 0.5) * self._row() + 3
 
     def _legend_rows(self, width: int) -> int:
         return max((row for _, _, row in self._placed(width)), default=0) + 1

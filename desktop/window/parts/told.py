@@ -48,4 +48,6 @@ class Told(QWidget):
     def _measure(self) -> None:
         # Layouts above don't keep room for wrapped words by themselves where height is scarce.
         self.layout().activate()
+        # A label's height for a width is never less than the least that it was given before.
+        self.line.setMinimumHeight(0)
         self.line.setMinimumHeight(max(self.line.heightForWidth(self.line.width()), 0))

@@ -1,4 +1,4 @@
-"""A table of words and numbers, as large as they need; rows that matter most are marked with a ground and a word."""
+"""A table of words and numbers, as large as they need; rows that matter most have a ground of their own."""
 
 from __future__ import annotations
 
@@ -12,6 +12,8 @@ from desktop.window.parts.text import Text
 from desktop.window.style import theme
 
 Cells = Sequence[str]
+
+_LONG = 9
 
 
 class WordTable(QWidget):
@@ -48,16 +50,17 @@ class WordTable(QWidget):
                 self._grid.removeWidget(cell)
                 cell.hide()
                 cell.deleteLater()
-        lines = [(head, False, "muted"), *((row, number in marked, "text") for number, row in enumerate(rows))]
+        lines = [
+            (list(map(_in_two, head)), False, "muted"),
+            *((row, number in marked, "text") for number, row in enumerate(rows)),
+        ]
         self.cells = [
             self._line(row, cells, bold, tone, numbers) for row, (cells, bold, tone) in enumerate(lines)
         ]
         self.updateGeometry()
         self.update()
 
-    def _line(
-        self, row: int, cells: Cells, bold: bool, tone: str, numbers: Collection[int]
-    ) -> list[Text]:
+    def _line(self, row: int, cells: Cells, bold: bool, tone: str, numbers: Collection[int]) -> list[Text]:
         line = []
         for column, words in enumerate(cells):
             cell = Text(words, bold=bold or row == 0, tone=tone)
@@ -80,3 +83,12 @@ class WordTable(QWidget):
             if row - 1 in self._marked:
                 painter.fillRect(band, theme.colour("selected"))
             painter.fillRect(QRectF(0, band.bottom() - 1, self.width(), 1), theme.colour("line"))
+
+
+def _in_two(head: str) -> str:
+    """A long head on two lines, broken where they come out most alike."""
+    places = [place for place, letter in enumerate(head) if letter == " "]
+    if len(head) <= _LONG or not places:
+        return head
+    middle = min(places, key=lambda place: abs(2 * place + 1 - len(head)))
+    return f"{head[:middle]}\n{head[middle + 1 :]}"

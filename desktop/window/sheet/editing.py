@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt, Signal
 
-from desktop.opening import sheet_for
 from desktop.window.opening import Ready
 from recordings.errors import HeadraceError
 
@@ -90,6 +89,6 @@ class SheetEditing(QObject):
 
 
 def _draft(ready: Ready) -> SheetDraft:
-    from desktop.sheet.editing import SheetDraft
+    from desktop.sheet.editing import draft_for
 
-    return SheetDraft.load(sheet_for(ready.wanted.paths, ready.wanted.site))
+    return draft_for(ready.wanted.paths, ready.wanted.site)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from datetime import datetime
 from typing import Any
 from zoneinfo import available_timezones
 
@@ -24,6 +25,7 @@ class Field(QObject):
     """One key's field.
 
     changed  the user changed something
+    needed   whether it has to say something, as things stand
     """
 
     changed = Signal()
@@ -31,6 +33,7 @@ class Field(QObject):
     def __init__(self, key: Key, name: str) -> None:
         super().__init__()
         self.key = key
+        self.needed: Callable[[], bool] = lambda: False
         self.widget: QWidget
         self.fault = Text(tone="attend", wrap=True)
         self.fault.hide()
@@ -47,7 +50,9 @@ class Field(QObject):
     def right(self) -> bool:
         """Whether it says a right value, or nothing."""
         value = self.value()
-        return value is None or facts.accepts(*self.key.path, value)
+        if value is None:
+            return not self.needed()
+        return facts.accepts(*self.key.path, value)
 
     def judge(self) -> bool:
         """Say beside the field what would be right, where its value isn't. Whether it is right."""
@@ -111,6 +116,30 @@ class LineField(Field):
         return self.line.fontMetrics().horizontalAdvance(self.line.placeholderText()) + 16
 
 
+class TimeField(LineField):
+    """A date and time."""
+
+    def value(self) -> Any:
+        """The instant; the text as it is where it is none."""
+        text = self.line.text().strip()
+        try:
+            return datetime.fromisoformat(text) if text else None
+        except ValueError:
+            return text
+
+    def right(self) -> bool:
+        """Whether it says one, or nothing where it needn't."""
+        value = self.value()
+        return isinstance(value, datetime) or (value is None and not self.needed())
+
+    def show_value(self, value: Any) -> None:
+        """Show it, as it would be typed."""
+        if isinstance(value, datetime):
+            exact = value.second or value.microsecond
+            value = value.isoformat(" ", "auto" if exact else "minutes")
+        super().show_value(value)
+
+
 class ChoiceField(Field):
     """One of several words or numbers, or nothing."""
 
@@ -119,8 +148,7 @@ class ChoiceField(Field):
         self.box = Choice()
         self.box.addItem(_without(key), None)
         for each in facts.choices(*key.path):
-            label = tr(facts.CHOICES[each]) if each in facts.CHOICES else str(each)
-            self.box.addItem(label, each)
+            self.box.addItem(tr(facts.choice_name(each)), each)
         self.box.activated.connect(self._tell)
         self._take(self.box)
 
@@ -194,6 +222,8 @@ def field(key: Key, name: str = "") -> Field:
     name = name or tr(key.label)
     if facts.choices(*key.path):
         return ChoiceField(key, name)
+    if facts.is_time(*key.path):
+        return TimeField(key, name)
     return ZoneField(key, name) if key.key == "timezone" else LineField(key, name)
 
 
@@ -217,10 +247,12 @@ def all_right(fields: Sequence[Field]) -> int:
 def _without(key: Key) -> str:
     """What an empty field means."""
     value = facts.assumed(*key.path)
+    if facts.is_needed(*key.path):
+        return tr("needed")
     if value is None:
         return tr("not known")
-    if value in facts.CHOICES and isinstance(value, str):
-        shown = tr(facts.CHOICES[value])
+    if isinstance(value, bool) or (value in facts.CHOICES and isinstance(value, str)):
+        shown = tr(facts.choice_name(value))
     else:
         shown = numbers.shown(value) if isinstance(value, (int, float)) else str(value)
     return str(Phrase("{value} (assumed)", value=shown))

@@ -8,13 +8,15 @@ from typing import Any
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from desktop.sheet import numbers
 from desktop.sheet.channels import label
 from desktop.sheet.editing import SheetDraft
 from desktop.sheet.keys import REPEATED, SECTIONS, SINGLE, Key
 from desktop.window.parts.text import Text
+from desktop.window.sheet.entries import EntriesEditor
 from desktop.window.sheet.fields import Field, all_right, beside, field
 from desktop.words import Phrase, tr
-from recordings.channels import POWERS
+from recordings.channels import CHANNELS, POWERS
 
 
 class SheetPage(QWidget):
@@ -231,6 +233,30 @@ class DevicesPage(SheetPage):
         device.deleteLater()
 
 
+class EntriesPage(SheetPage):
+    """A section that comes more than once: refills, appliances."""
+
+    def __init__(self, section: str) -> None:
+        super().__init__(section)
+        self.editor = EntriesEditor(section)
+        self.editor.changed.connect(self._changed)
+        self.column.addWidget(self.editor)
+        self.column.addStretch(1)
+
+    def show_draft(self, draft: SheetDraft) -> None:
+        """Show what the sheet says."""
+        self.editor.show_entries(draft.entries(self.section))
+        self.fields = self.editor.fields
+
+    def put_into(self, draft: SheetDraft) -> None:
+        """Say in the sheet what the fields say; values that are wrong are left out, and what lacks a needed one."""
+        draft.set_entries(self.section, self.editor.entries())
+
+    def _changed(self) -> None:
+        self.fields = self.editor.fields
+        self.changed.emit()
+
+
 class _Device(QWidget):
     def __init__(self, keys: Sequence[Key], number: int) -> None:
         super().__init__()
@@ -264,7 +290,11 @@ def pages(channels: Sequence[str]) -> dict[str, SheetPage]:
         "columns": ColumnsPage(),
         "device": DevicesPage(),
     }
-    return {section: made.get(section) or KeysPage(section) for section in SECTIONS}
+    once = {key.section for key in SINGLE}
+    return {
+        section: made.get(section) or (KeysPage if section in once else EntriesPage)(section)
+        for section in SECTIONS
+    }
 
 
 def _told(channel: str, rule: dict[str, Any]) -> str:
@@ -279,4 +309,9 @@ def _told(channel: str, rule: dict[str, Any]) -> str:
         parts.append(str(Phrase("in {unit}", unit=rule["unit"])))
     if rule.get("sign") == -1:
         parts.append(tr("counted the other way round"))
+    if rule.get("scale") is not None:
+        parts.append(str(Phrase("times {factor}", factor=numbers.shown(rule["scale"]))))
+    if rule.get("offset"):
+        unit = CHANNELS[channel].unit
+        parts.append(str(Phrase("plus {offset} {unit}", offset=numbers.shown(rule["offset"]), unit=unit)))
     return f"{name}: {', '.join(parts)}"

@@ -7,12 +7,15 @@ from PySide6.QtCore import QEvent, QPointF, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QAccessible, QFont, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
+from desktop.charging.forecast.forecast import Fan
 from desktop.picture.trends.bands import BandTable, over_by
+from desktop.picture.trends.fan import fan_from
 from desktop.picture.trends.source import Pane, Series, TrendSource
 from desktop.picture.trends.store import LevelStore
 from desktop.picture.trends.window import TimeWindow
 from desktop.window.trends.chooser import CurveChooser
 from desktop.window.trends.colours import TrendColours
+from desktop.window.trends.fan import FAN_PANE, draw_fan, draw_fan_name
 from desktop.window.trends.gestures import Gestures
 from desktop.window.trends.layout import TrendLayout, lay_out
 from desktop.window.trends.paint import Frame, Scene, TrendPainter, draw_marks
@@ -54,6 +57,8 @@ class TrendView(QWidget):
         self._hidden: int | None = None
         self._cursor: int | None = None
         self._hover: int | None = None
+        self._fan: Fan | None = None
+        self._ahead = 0
         self._frame: Frame | None = None
         self._painter = TrendPainter()
         self._status = ""
@@ -138,6 +143,19 @@ class TrendView(QWidget):
         if keep_in_view and self._window is not None:
             self._go(self._window.showing(instant))
         self._repaint_flag()
+
+    def set_fan(self, fan: Fan | None) -> None:
+        """Show what the state of charge is expected to do from the cursor on; None for nothing."""
+        if fan is not self._fan:
+            self._fan = fan
+            self.update()
+
+    def set_ahead(self, nanoseconds: int) -> None:
+        """Leave so much room behind the last row, for what is still to come."""
+        if nanoseconds != self._ahead:
+            self._ahead = nanoseconds
+            if self._store is not None and self._window is not None:
+                self._go(self._window.grown(*self._extent(), most=self._most))
 
     def set_theme(self, theme: str) -> None:
         """`light` or `dark`."""
@@ -282,8 +300,13 @@ class TrendView(QWidget):
         painter.setFont(self._small_font())
         at = self._hover if self._hover is not None else self._cursor
         texts = self.values_at(at) if at is not None else dict.fromkeys(self._shown, "")
+        fan = None if self._fan is None or self._cursor is None else fan_from(self._fan, self._cursor)
+        if fan is not None:
+            draw_fan(painter, frame, fan)
         for box in frame.scene.layout.panes:
-            draw_legend(painter, frame, box, texts)
+            end = draw_legend(painter, frame, box, texts)
+            if fan is not None and box.pane.key == FAN_PANE:
+                draw_fan_name(painter, frame, end)
         zone = self._store.source.zone
         if self._cursor is not None:
             draw_flag(painter, frame, self._cursor, clock(self._cursor, zone), strong=True)
@@ -357,7 +380,7 @@ class TrendView(QWidget):
         if not len(time):
             return 0, _SECOND
         first, last = int(time[0]), int(time[-1])
-        return first, max(last, first + _PAPER) if self._live else last
+        return first, (max(last, first + _PAPER) if self._live else last) + self._ahead
 
     def _redraw(self) -> None:
         self._frame = None
@@ -381,7 +404,7 @@ class TrendView(QWidget):
 
     def _repaint_flag(self) -> None:
         """Repaint what changes with the cursor: its line, the times below and the values above the panes."""
-        if self._frame is None or self._cursor is None:
+        if self._frame is None or self._cursor is None or self._fan is not None:
             self.update()
             return
         layout = self._frame.scene.layout

@@ -27,8 +27,11 @@ def draw_words(painter: QPainter, frame: Frame) -> None:
     _time_words(painter, frame)
 
 
-def draw_legend(painter: QPainter, frame: Frame, box: PaneBox, texts: Mapping[str, str]) -> None:
-    """A pane's title and its curves, each with its value (key → text). What finds no room is counted."""
+def draw_legend(painter: QPainter, frame: Frame, box: PaneBox, texts: Mapping[str, str]) -> float:
+    """A pane's title and its curves, each with its value (key → text). What finds no room is counted.
+
+    Returns where it ends, in the widget's coordinates.
+    """
     colours, caption = frame.scene.colours, box.caption
     metrics = painter.fontMetrics()
     baseline = caption.top() + metrics.ascent() + 1
@@ -48,7 +51,7 @@ def draw_legend(painter: QPainter, frame: Frame, box: PaneBox, texts: Mapping[st
         if x + entry > room:
             painter.setPen(colours("muted"))
             painter.drawText(QPointF(x, baseline), f"+{len(mine) - number}")
-            return
+            return frame.caption_ends[box.pane.key]
         painter.fillRect(QRectF(x, caption.center().y() - 1, _SWATCH, 3), colours(series.role))
         painter.setPen(colours("muted"))
         painter.drawText(QPointF(x + _SWATCH + 5, baseline), str(series.label))
@@ -56,6 +59,7 @@ def draw_legend(painter: QPainter, frame: Frame, box: PaneBox, texts: Mapping[st
         named = metrics.horizontalAdvance(f"{series.label} ")
         painter.drawText(QPointF(x + _SWATCH + 5 + named, baseline), value)
         x += entry + _SPACE
+    return float(x)
 
 
 def _bold(font: QFont) -> QFont:

@@ -1,0 +1,213 @@
+"""The window of a plan: the form at the left, the answer at the right, worked out beside both."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QCloseEvent
+from PySide6.QtWidgets import (
+    QDialog,
+    QHBoxLayout,
+    QProgressBar,
+    QPushButton,
+    QSplitter,
+    QVBoxLayout,
+    QWidget,
+)
+
+from desktop.charging.fuel.curve import fuel_curve
+from desktop.charging.outlook.evidence import Evidence
+from desktop.charging.outlook.planning import Plan, plan
+from desktop.review import Review
+from desktop.site import Site
+from desktop.window import export
+from desktop.window.parts.scrolled import Scrolled, comfortable
+from desktop.window.parts.text import Text
+from desktop.window.parts.told import Told
+from desktop.window.plan.answer import PlanAnswer
+from desktop.window.plan.form import PlanForm
+from desktop.window.plan.worker import PlanWorker
+from desktop.words import Phrase, tr
+from recordings.errors import HeadraceError
+
+_STEPS = 1000
+_OPTIONS = {
+    "type the appliances in and name them with --appliances": "type the appliances into the form",
+    "a file of appliances with --appliances": "type appliances into the form",
+    "a --stop above a --start": "a stop above a start",
+}
+"""What a command line has options for, and a form has fields."""
+
+
+class PlanDialog(QDialog):
+    """Plans from a review, or from a sheet alone.
+
+    site_asked    the user wants to plan with another sheet
+    export_asked  the user wants the answer as a picture
+    """
+
+    site_asked = Signal()
+    export_asked = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(tr("Plan for an outage"))
+        self._review: Review | None = None
+        self._site = Site()
+        self.worker = PlanWorker(self)
+        self.worker.progressed.connect(lambda share: self.bar.setValue(round(share * _STEPS)))
+        self.worker.done.connect(self.show_plan)
+        self.worker.failed.connect(self._fail)
+        self.form = PlanForm()
+        self.answer: PlanAnswer | None = None
+        self._lay_out()
+        self._show_busy(False)
+
+    def _lay_out(self) -> None:
+        self.told = Told(1.0)
+        self.bar = QProgressBar()
+        self.bar.setRange(0, _STEPS)
+        self.bar.setTextVisible(False)
+        self.bar.setAccessibleName(tr("Progress"))
+        self.begin = QPushButton(tr("&Work it out"))
+        self.cancel = QPushButton(tr("Cancel"))
+        self.sheet = QPushButton(tr("Use a site &sheet…"))
+        self.export = QPushButton(tr("&Export picture…"))
+        self.copy = QPushButton(tr("Co&py picture"))
+        self.print = QPushButton(tr("P&rint…"))
+        close = QPushButton(tr("Close"))
+        self.begin.setDefault(True)
+        self.begin.clicked.connect(self.work)
+        self.cancel.clicked.connect(self._cancel)
+        self.sheet.clicked.connect(self.site_asked)
+        self.export.clicked.connect(self.export_asked)
+        self.copy.clicked.connect(lambda: export.copy(self.answer))
+        self.print.clicked.connect(lambda: export.ask_and_print(self.answer))
+        close.clicked.connect(self.reject)
+        self.left = QWidget()
+        form = QVBoxLayout(self.left)
+        form.setContentsMargins(0, 0, 0, 0)
+        form.addWidget(Scrolled(self.form), 1)
+        for button in (self.sheet, self.begin, self.cancel):
+            form.addWidget(button)
+        self.place = QWidget()
+        self._right = QVBoxLayout(self.place)
+        self._right.setContentsMargins(0, 0, 0, 0)
+        self._right.addWidget(self.told)
+        self._right.addWidget(self.bar)
+        self._answered: QWidget = Text(
+            tr("How many hours a day must the generator run, and how long does the fuel last?"), wrap=True
+        )
+        self._right.addWidget(self._answered, 1)
+        self.both = QSplitter(Qt.Orientation.Horizontal)
+        self.both.setChildrenCollapsible(False)
+        self.both.addWidget(self.left)
+        self.both.addWidget(self.place)
+        self.both.setStretchFactor(1, 1)
+        buttons = QHBoxLayout()
+        for button in (self.export, self.copy, self.print):
+            buttons.addWidget(button)
+        buttons.addStretch(1)
+        buttons.addWidget(close)
+        column = QVBoxLayout(self)
+        column.setSpacing(10)
+        column.addWidget(self.both, 1)
+        column.addLayout(buttons)
+        self.resize(comfortable(self, 1180, 760))
+
+    # What is planned from
+
+    def show_review(self, review: Review) -> None:
+        """Plan from this one."""
+        self._review = review
+        self.show_site(review.site)
+
+    def show_site(self, site: Site) -> None:
+        """Plan with this sheet."""
+        self._site = site
+        self.form.show_site(site, self._review is not None)
+
+    def work(self) -> None:
+        """Work out what the form asks for."""
+        if not self.form.right():
+            self.told.say(
+                "attend", tr("Something in the form can't be right. What would be right stands beside it.")
+            )
+            return
+        wishes, site, evidence = self.form.wishes(), self._site, self._evidence()
+        self._show_busy(True)
+        self.told.say(None, tr("Working it out…"))
+        self.worker.begin(lambda progress: plan(site, evidence, wishes, progress))
+
+    def _evidence(self) -> Evidence | None:
+        """What the recording tells, as it stands: it may go on growing meanwhile."""
+        review = self._review
+        if review is None:
+            return None
+        fuel = review.fuel
+        return Evidence(
+            review.minutes.copy(),
+            review.learned,
+            review.battery,
+            fuel.curve or fuel_curve(self._site),
+            fuel.tank,
+        )
+
+    # What comes of it
+
+    def show_plan(self, found: Plan) -> None:
+        """Show the answer."""
+        self._show_busy(False)
+        self.told.say(None, "")
+        self.told.hide()
+        self.answer = PlanAnswer(found)
+        scrolled = Scrolled(self.answer, tr("Answer"))
+        self._right.removeWidget(self._answered)
+        self._answered.hide()
+        self._answered.deleteLater()
+        self._answered = scrolled
+        self._right.addWidget(scrolled, 1)
+        for button in (self.export, self.copy, self.print):
+            button.setEnabled(True)
+
+    def save_picture(self, name: str) -> None:
+        """Write the whole answer as PNG."""
+        try:
+            export.save(self.answer, name)
+        except HeadraceError as error:
+            self._fail(str(error))
+            return
+        self.told.show()
+        self.told.say(None, str(Phrase("Written: {name}", name=Path(name).name)))
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """End the thread."""
+        self.worker.close()
+        super().closeEvent(event)
+
+    def done(self, result: int) -> None:
+        """Closed by key or button: end the thread as well."""
+        self.worker.close()
+        super().done(result)
+
+    def _fail(self, line: str) -> None:
+        self._show_busy(False)
+        self.told.show()
+        for options, words in _OPTIONS.items():
+            line = line.replace(options, words)
+        self.told.say("attend", line)
+
+    def _cancel(self) -> None:
+        self.worker.stop()
+        self._show_busy(False)
+        self.told.say(None, tr("Cancelled."))
+
+    def _show_busy(self, busy: bool) -> None:
+        self.bar.setValue(0)
+        self.bar.setVisible(busy)
+        self.told.setVisible(True)
+        self.begin.setEnabled(not busy)
+        self.cancel.setEnabled(busy)
+        for button in (self.export, self.copy, self.print):
+            button.setEnabled(self.answer is not None and not busy)

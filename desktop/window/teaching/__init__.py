@@ -1,0 +1,1 @@
+"""Notes and lessons in the window."""

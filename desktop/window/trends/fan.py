@@ -1,0 +1,63 @@
+"""Draws the fan of a forecast into a pane: a band that eight of ten courses keep to, and its dashed median."""
+
+from __future__ import annotations
+
+import numpy as np
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+
+from desktop.charging.forecast.forecast import Fan
+from desktop.window.trends.paint import Frame, pane_scale
+from desktop.words import tr
+
+FAN_PANE, _ROLE = "soc", "battery"
+_SHARE = 0.22
+_SWATCH = 12
+
+
+def draw_fan(painter: QPainter, frame: Frame, fan: Fan) -> None:
+    """The fan, where the pane of the state of charge is seen."""
+    box = next((each for each in frame.scene.layout.panes if each.pane.key == FAN_PANE), None)
+    if box is None:
+        return
+    scale = pane_scale(box.plot, frame.axes[FAN_PANE], frame.scene.shelf(), box.pane.scale)
+    x = [frame.x_of(int(instant)) for instant in fan.time]
+    low, middle, high = (
+        [QPointF(a, float(b)) for a, b in zip(x, scale(np.asarray(each)), strict=True)]
+        for each in (fan.low, fan.middle, fan.high)
+    )
+    colour = frame.scene.colours(_ROLE)
+    painter.save()
+    painter.setClipRect(box.plot)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    ground = QColor(colour)
+    ground.setAlphaF(_SHARE)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(ground)
+    painter.drawPolygon(QPolygonF(high + low[::-1]))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    pen = QPen(frame.scene.colours("text"), 1.4)
+    pen.setDashPattern([4.0, 3.0])
+    painter.setPen(pen)
+    painter.drawPolyline(QPolygonF(middle))
+    edge = QPen(colour, 1.0, Qt.PenStyle.DotLine)
+    painter.setPen(edge)
+    painter.drawPolyline(QPolygonF(low))
+    painter.drawPolyline(QPolygonF(high))
+    painter.restore()
+
+
+def draw_fan_name(painter: QPainter, frame: Frame, at: float) -> None:
+    """What the fan is, in the pane's legend behind its curves, where it has room.
+
+    at  where the legend ends, in the widget's coordinates
+    """
+    box = next((each for each in frame.scene.layout.panes if each.pane.key == FAN_PANE), None)
+    metrics, words = painter.fontMetrics(), tr("forecast")
+    if box is None or at + _SWATCH + 5 + metrics.horizontalAdvance(words) > frame.caption_ends[FAN_PANE]:
+        return
+    for dash in (0, 7):
+        swatch = QRectF(at + dash, box.caption.center().y() - 1, 5, 2)
+        painter.fillRect(swatch, frame.scene.colours("text"))
+    painter.setPen(frame.scene.colours("muted"))
+    painter.drawText(QPointF(at + _SWATCH + 5, box.caption.top() + metrics.ascent() + 1), words)
