@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import ctypes
 import mmap
 import os
 import sys
@@ -77,7 +78,8 @@ class Spool:
         return longer
 
     def release(self) -> None:
-        """Let go of the memory that mapped columns take; what is read again comes from the files."""
+        """Let go of the memory that mapped columns take, and of what was freed; files are read where needed."""
+        _give_back()
         if not hasattr(mmap, "MADV_DONTNEED"):
             return
         with self._lock:
@@ -100,6 +102,13 @@ class Spool:
         mapped = mmap.mmap(file.fileno(), size)
         self._maps.add(mapped)
         return np.frombuffer(mapped, dtype, count=room)
+
+
+def _give_back() -> None:
+    """Hand memory that was freed back to the system, where the C library keeps it (glibc does)."""
+    trim = getattr(ctypes.CDLL(None), "malloc_trim", None) if sys.platform == "linux" else None
+    if trim is not None:
+        trim(0)
 
 
 def _allocate(file: IO[bytes], size: int) -> None:
