@@ -155,7 +155,7 @@ class Menus:
 
     def _look_into(self) -> None:
         look = self._window.look
-        menu = self._window.menuBar().addMenu(tr("&Look into"))
+        menu = self._window.menuBar().addMenu(tr("Look &into"))
         for number, (key, name) in enumerate(_PAGES.items(), start=1):
             self._needs(_add(menu, tr(name), lambda key=key: look.show_page(key), f"Ctrl+{number}"))
         menu.addSeparator()

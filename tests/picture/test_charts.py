@@ -101,11 +101,11 @@ def test_a_chance_is_drawn_only_where_the_replay_says_something(overload):
     assert held(chart)
     drawn = {dot.x for dot in chart.dots}
     assert drawn == {
-        each.limit_a for each in advice.settings if (each.trips or each.chance <= 0.3) and each.limit_a in drawn
+        each.limit_a
+        for each in advice.settings
+        if (each.trips or each.chance <= 0.3) and each.limit_a in drawn
     }
-    silent = replace(
-        advice, settings=tuple(replace(each, trips=0, chance=0.9) for each in advice.settings)
-    )
+    silent = replace(advice, settings=tuple(replace(each, trips=0, chance=0.9) for each in advice.settings))
     assert chance_chart(silent, None) is None
 
 

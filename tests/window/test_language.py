@@ -42,13 +42,13 @@ def words_in(window: MainWindow) -> str:
 def test_another_language_is_spoken_at_once(open_window, ready):
     window = open_window(ready)
     choose(window, "Deutsch")
-    assert titles(window) == ["Datei", "Ansicht", "Wiedergabe", "Live", "Hilfe"]
+    assert titles(window) == ["Datei", "Ansicht", "Wiedergabe", "Untersuchen", "Live", "Hilfe"]
     assert "kW" in words_in(window)
     assert window.board.moment.headline.template not in words_in(window)
     assert str(window.board.moment.headline) in words_in(window).replace("\u00a0", " ")
     assert "Der Generator" in words_in(window)
     choose(window, "English")
-    assert titles(window) == ["File", "View", "Replay", "Live", "Help"]
+    assert titles(window) == ["File", "View", "Replay", "Look into", "Live", "Help"]
     assert "The generator" in words_in(window)
 
 

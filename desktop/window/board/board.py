@@ -155,6 +155,7 @@ class Board(QWidget):
         times = Times(cursor.first, cursor.last, zone)
         self._several_days = times.several_days
         self.sentence.set_times(times)
+        self.sentence.set_foretelling(live or bool(review.sessions))
         self.limits.forget()
         self.session.set_sessions(review.sessions, times)
         self.findings.set_findings(review.findings, times)

@@ -25,6 +25,8 @@ _ORIGINS = {
 class BatteryPage(LookPage):
     """What was found of the battery."""
 
+    needs = ("battery",)
+
     def __init__(self) -> None:
         super().__init__(template("What the battery is like"))
         self.chart: ChartView | None = None

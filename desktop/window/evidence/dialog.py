@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QHideEvent, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import (
     QDialog,
@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
 
 from desktop.diagnosis.finding import Finding
 from desktop.window.evidence.battery import BatteryPage
+from desktop.window.evidence.beforehand import Beforehand
 from desktop.window.evidence.causes import PAGE_OF, CausesPage
 from desktop.window.evidence.fuel import FuelPage
 from desktop.window.evidence.limit import LimitPage
@@ -39,6 +40,7 @@ PAGES: dict[str, str] = {
 """The pages and what they are called, in the order in which they are shown."""
 
 _ANEW_MS = 2000
+_ROW = 1.7
 
 
 class LookDialog(QDialog):
@@ -66,6 +68,8 @@ class LookDialog(QDialog):
             "fuel": FuelPage(),
         }
         self.meters.tried.connect(self.tried)
+        self.beforehand = Beforehand(self)
+        self.beforehand.came.connect(self.refresh)
         self._lay_out()
         self._anew = QTimer(self)
         self._anew.setInterval(_ANEW_MS)
@@ -73,7 +77,6 @@ class LookDialog(QDialog):
 
     def _lay_out(self) -> None:
         self.names = QListWidget()
-        self.names.setSpacing(2)
         self.names.setAccessibleName(tr("What can be looked into"))
         self.stack = QStackedWidget()
         for key, page in self.pages.items():
@@ -109,6 +112,7 @@ class LookDialog(QDialog):
     def show_review(self, ready: Ready) -> None:
         """Show what this review found."""
         self.ready = ready
+        self.beforehand.look_at(ready.review)
         self.refresh()
 
     def show_page(self, key: str) -> None:
@@ -126,10 +130,13 @@ class LookDialog(QDialog):
             return
         time, zone = self.ready.review.recording.time, self.ready.review.site.zone
         self._times = Times(int(time[0]), int(time[-1]), zone)
-        shown = self.pages[self.page]
-        shown.show_ready(self.ready, self._times)
         for row, (key, page) in enumerate(self.pages.items()):
-            page.ready = self.ready
+            if not all(map(self.beforehand.knows, page.needs)):
+                page.wait()
+            elif key == self.page:
+                page.show_ready(self.ready, self._times)
+            else:
+                page.ready = self.ready
             self._name(row, key, page.attention())
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -142,6 +149,11 @@ class LookDialog(QDialog):
         """Nothing is looked at that nobody sees."""
         super().hideEvent(event)
         self._anew.stop()
+
+    def done(self, result: int) -> None:
+        """Closed: nothing more is looked into."""
+        self.beforehand.close()
+        super().done(result)
 
     def _turn(self, row: int) -> None:
         self.stack.setCurrentIndex(row)
@@ -158,6 +170,8 @@ class LookDialog(QDialog):
         metrics = self.names.fontMetrics()
         widest = max(metrics.horizontalAdvance(_marked(tr(name), 88)) for name in PAGES.values())
         self.names.setFixedWidth(widest + 24)
+        for row in range(self.names.count()):
+            self.names.item(row).setSizeHint(QSize(0, round(_ROW * metrics.lineSpacing())))
 
 
 def _marked(name: str, count: int) -> str:

@@ -24,6 +24,8 @@ _MOST = 40
 class FuelPage(LookPage):
     """What is known of the fuel."""
 
+    needs = ("fuel",)
+
     def __init__(self) -> None:
         super().__init__(template("What the fuel did"))
         self.chart: ChartView | None = None

@@ -22,6 +22,8 @@ from desktop.words import Phrase, current, decimal, duration, kept_together, tem
 class LimitPage(LookPage):
     """The advice; where there is none, why."""
 
+    needs = ("limit_advice",)
+
     def __init__(self) -> None:
         super().__init__(template("What the AC input limit should be"))
         self.charts: list[ChartView] = []

@@ -31,6 +31,8 @@ class MetersPage(LookPage):
     tried  the user wants to see the recording with this put right (Suspect)
     """
 
+    needs = ("balance", "suspects")
+
     tried = Signal(object)
 
     def __init__(self) -> None:

@@ -15,7 +15,6 @@ from desktop.window.parts.times import Times
 from desktop.window.parts.word_table import WordTable
 from desktop.words import kept_together, tr
 
-
 OVERHANG = 2
 """Pixels by which a letter such as J may stand out to the left of where its line begins."""
 
@@ -29,6 +28,8 @@ class LookPage(QWidget):
 
     moved = Signal(object)
     opened = Signal(str)
+    needs: tuple[str, ...] = ()
+    """The judgements, of `beforehand.JUDGEMENTS`, that it shows."""
 
     def __init__(self, title: str) -> None:
         super().__init__()
@@ -51,6 +52,12 @@ class LookPage(QWidget):
             self._said = said
             self.make()
 
+    def wait(self) -> None:
+        """What the page shows isn't known yet."""
+        if self._said is not self:
+            self.ready, self._said = None, self
+            self.make()
+
     def attention(self) -> int:
         """How many things on the page want somebody's attention."""
         return 0
@@ -71,6 +78,8 @@ class LookPage(QWidget):
         column.setSpacing(10)
         if self.ready is not None:
             self.fill(column, self.ready)
+        elif self._said is self:
+            lines(column, [tr("This is being looked into…")], "muted")
         place = self.column.indexOf(self._content)
         self.column.removeWidget(self._content)
         self._content.hide()

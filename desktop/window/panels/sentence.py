@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
@@ -17,6 +17,11 @@ from desktop.window.style.look import look
 from desktop.words import Phrase, kept_together, template, tr
 
 _GAP = 3
+_USUAL = template(
+    "Forecast: 80 % at 14:52, give or take 12 min. 100 % at 15:58, give or take 34 min. The AC input limit holds "
+    "the charge."
+)
+"""A forecast of usual length, for which there is room."""
 _WORDS = {"act now": template("Act now"), "attend": template("Attend"), "note": template("Note")}
 
 
@@ -68,6 +73,11 @@ class SentencePanel(Panel):
     def set_times(self, times: Times) -> None:
         """The site's clock; a new recording begins, so the panel may shrink."""
         self._times = times
+        self.words.measure_anew()
+
+    def set_foretelling(self, foretells: bool) -> None:
+        """Whether there will be anything to say of what is to come: then there is always room for it."""
+        self.words.foretells = foretells
         self.words.measure_anew()
 
     def set_calm(self, calm: bool) -> None:
@@ -124,6 +134,7 @@ class _Words(QWidget):
         self.headline = Text(size=1.45, bold=True, wrap=True, parent=self)
         self.detail = Text(tone="muted", wrap=True, parent=self)
         self.ahead = Text(wrap=True, parent=self)
+        self.foretells = False
         for part in (self.headline, self.detail, self.ahead):
             part.setAlignment(Qt.AlignmentFlag.AlignTop)
 
@@ -135,14 +146,23 @@ class _Words(QWidget):
     def place(self) -> None:
         """Put the words in their places."""
         top = 0
-        for part in (self.headline, self.detail, self.ahead):
-            if part is self.ahead and not part.text():
-                part.setGeometry(0, top, self.width(), 0)
-                continue
+        for part in (self.headline, self.detail):
             height = max(part.heightForWidth(self.width()), 0)
             part.setGeometry(0, top, self.width(), height)
             top += height + _GAP
+        told = self._height_ahead(self.ahead.text())
+        self.ahead.setGeometry(0, top, self.width(), told)
+        kept = max(told, self._height_ahead(tr(_USUAL)) if self.foretells else 0)
+        top += kept + _GAP if kept else 0
         self.setMinimumHeight(max(top - _GAP, self.minimumHeight()))
+
+    def _height_ahead(self, text: str) -> int:
+        """How high a forecast is in this width."""
+        if not text:
+            return 0
+        room = QRect(0, 0, max(1, self.width()), 1 << 20)
+        flags = int(Qt.TextFlag.TextWordWrap)
+        return self.ahead.fontMetrics().boundingRect(room, flags, kept_together(text)).height()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Another width breaks lines elsewhere."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt
+from PySide6.QtGui import QAccessible
 from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QStyle, QVBoxLayout, QWidget
 
 from desktop.window.parts.page import Page
@@ -18,6 +19,8 @@ class Scrolled(QScrollArea):
     name  what a screen reader calls it where there are words in it beside the fields: then the focus comes to it
           too, and the arrow keys scroll it
     """
+
+    spoken_role = QAccessible.Role.Grouping
 
     def __init__(self, inside: QWidget, name: str = "", parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QAccessible, QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QStyle, QWidget
 
 _LETTERS = 16
@@ -11,6 +11,8 @@ _LETTERS = 16
 
 class Sideways(QScrollArea):
     """As high as what it holds, with a bar below where that is wider than it is."""
+
+    spoken_role = QAccessible.Role.Grouping
 
     def __init__(self, inside: QWidget, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -20,6 +20,7 @@ from desktop.charging.fuel.curve import fuel_curve
 from desktop.charging.outlook.evidence import Evidence
 from desktop.charging.outlook.planning import Plan, plan
 from desktop.review import Review
+from desktop.review.growing import GrowingReview
 from desktop.site import Site
 from desktop.window import export
 from desktop.window.parts.scrolled import Scrolled, comfortable
@@ -89,7 +90,7 @@ class PlanDialog(QDialog):
         form = QVBoxLayout(self.left)
         form.setContentsMargins(0, 0, 0, 0)
         form.addWidget(Scrolled(self.form), 1)
-        for button in (self.sheet, self.begin, self.cancel):
+        for button in (self.begin, self.cancel, self.sheet):
             form.addWidget(button)
         self.place = QWidget()
         self._right = QVBoxLayout(self.place)
@@ -135,24 +136,12 @@ class PlanDialog(QDialog):
                 "attend", tr("Something in the form can't be right. What would be right stands beside it.")
             )
             return
-        wishes, site, evidence = self.form.wishes(), self._site, self._evidence()
+        wishes, site, review = self.form.wishes(), self._site, self._review
+        # What grows is looked at here and now; of what doesn't, that may take its time.
+        now = _evidence(review, site) if isinstance(review, GrowingReview) else None
         self._show_busy(True)
         self.told.say(None, tr("Working it out…"))
-        self.worker.begin(lambda progress: plan(site, evidence, wishes, progress))
-
-    def _evidence(self) -> Evidence | None:
-        """What the recording tells, as it stands: it may go on growing meanwhile."""
-        review = self._review
-        if review is None:
-            return None
-        fuel = review.fuel
-        return Evidence(
-            review.minutes.copy(),
-            review.learned,
-            review.battery,
-            fuel.curve or fuel_curve(self._site),
-            fuel.tank,
-        )
+        self.worker.begin(lambda progress: plan(site, now or _evidence(review, site), wishes, progress))
 
     # What comes of it
 
@@ -211,3 +200,12 @@ class PlanDialog(QDialog):
         self.cancel.setEnabled(busy)
         for button in (self.export, self.copy, self.print):
             button.setEnabled(self.answer is not None and not busy)
+
+
+def _evidence(review: Review | None, site: Site) -> Evidence | None:
+    """What a recording tells, as it stands."""
+    if review is None:
+        return None
+    fuel = review.fuel
+    curve = fuel.curve or fuel_curve(site)
+    return Evidence(review.minutes.copy(), review.learned, review.battery, curve, fuel.tank)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QTime, Signal
+from PySide6.QtCore import Qt, QTime, Signal
+from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QLineEdit, QTimeEdit, QVBoxLayout, QWidget
 
 from desktop.charging.outlook.rule import Hours
@@ -138,8 +139,17 @@ def all_right(lines: Sequence[NumberLine]) -> bool:
     return sum(not each.right() for each in lines) == 0
 
 
+class _Clock(QTimeEdit):
+    """A time of day that the wheel scrolls past, instead of changing it unseen."""
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Let the form scroll."""
+        event.ignore()
+
+
 def _clock(hour: int) -> QTimeEdit:
-    edit = QTimeEdit(QTime(hour, 0))
+    edit = _Clock(QTime(hour, 0))
+    edit.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
     edit.setDisplayFormat("HH:mm")
     return edit
 

@@ -7,6 +7,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
 from desktop.charging.forecast.forecast import Fan
+from desktop.window.trends.layout import PaneBox
 from desktop.window.trends.paint import Frame, pane_scale
 from desktop.words import tr
 
@@ -15,11 +16,15 @@ _SHARE = 0.22
 _SWATCH = 12
 
 
-def draw_fan(painter: QPainter, frame: Frame, fan: Fan) -> None:
-    """The fan, where the pane of the state of charge is seen."""
+def draw_fan(painter: QPainter, frame: Frame, fan: Fan, end: float) -> None:
+    """The fan and its name, where the pane of the state of charge is seen.
+
+    end  where that pane's legend ends, in the widget's coordinates
+    """
     box = next((each for each in frame.scene.layout.panes if each.pane.key == FAN_PANE), None)
     if box is None:
         return
+    _draw_name(painter, frame, box, end)
     scale = pane_scale(box.plot, frame.axes[FAN_PANE], frame.scene.shelf(), box.pane.scale)
     x = [frame.x_of(int(instant)) for instant in fan.time]
     low, middle, high = (
@@ -47,14 +52,10 @@ def draw_fan(painter: QPainter, frame: Frame, fan: Fan) -> None:
     painter.restore()
 
 
-def draw_fan_name(painter: QPainter, frame: Frame, at: float) -> None:
-    """What the fan is, in the pane's legend behind its curves, where it has room.
-
-    at  where the legend ends, in the widget's coordinates
-    """
-    box = next((each for each in frame.scene.layout.panes if each.pane.key == FAN_PANE), None)
+def _draw_name(painter: QPainter, frame: Frame, box: PaneBox, at: float) -> None:
+    """What the fan is, in the pane's legend behind its curves, where it has room."""
     metrics, words = painter.fontMetrics(), tr("forecast")
-    if box is None or at + _SWATCH + 5 + metrics.horizontalAdvance(words) > frame.caption_ends[FAN_PANE]:
+    if at + _SWATCH + 5 + metrics.horizontalAdvance(words) > frame.caption_ends[FAN_PANE]:
         return
     for dash in (0, 7):
         swatch = QRectF(at + dash, box.caption.center().y() - 1, 5, 2)

@@ -15,11 +15,18 @@ from desktop.picture.trends.store import LevelStore
 from desktop.picture.trends.window import TimeWindow
 from desktop.window.trends.chooser import CurveChooser
 from desktop.window.trends.colours import TrendColours
-from desktop.window.trends.fan import FAN_PANE, draw_fan, draw_fan_name
+from desktop.window.trends.fan import FAN_PANE, draw_fan
 from desktop.window.trends.gestures import Gestures
 from desktop.window.trends.layout import TrendLayout, lay_out
 from desktop.window.trends.paint import Frame, Scene, TrendPainter, draw_marks
-from desktop.window.trends.words import draw_flag, draw_legend, draw_words, stretch_text, thinning_text
+from desktop.window.trends.words import (
+    draw_flag,
+    draw_legend,
+    draw_status,
+    draw_words,
+    stretch_text,
+    thinning_text,
+)
 from desktop.words import Phrase, clock, tr
 
 _SECOND = 1_000_000_000
@@ -152,10 +159,9 @@ class TrendView(QWidget):
 
     def set_ahead(self, nanoseconds: int) -> None:
         """Leave so much room behind the last row, for what is still to come."""
-        if nanoseconds != self._ahead:
-            self._ahead = nanoseconds
-            if self._store is not None and self._window is not None:
-                self._go(self._window.grown(*self._extent(), most=self._most))
+        self._ahead = nanoseconds
+        if self._store is not None and self._window is not None:
+            self._go(self._window.grown(*self._extent(), most=self._most))
 
     def set_theme(self, theme: str) -> None:
         """`light` or `dark`."""
@@ -301,12 +307,9 @@ class TrendView(QWidget):
         at = self._hover if self._hover is not None else self._cursor
         texts = self.values_at(at) if at is not None else dict.fromkeys(self._shown, "")
         fan = None if self._fan is None or self._cursor is None else fan_from(self._fan, self._cursor)
+        ends = {box.pane.key: draw_legend(painter, frame, box, texts) for box in frame.scene.layout.panes}
         if fan is not None:
-            draw_fan(painter, frame, fan)
-        for box in frame.scene.layout.panes:
-            end = draw_legend(painter, frame, box, texts)
-            if fan is not None and box.pane.key == FAN_PANE:
-                draw_fan_name(painter, frame, end)
+            draw_fan(painter, frame, fan, ends.get(FAN_PANE, 0.0))
         zone = self._store.source.zone
         if self._cursor is not None:
             draw_flag(painter, frame, self._cursor, clock(self._cursor, zone), strong=True)
@@ -404,7 +407,7 @@ class TrendView(QWidget):
 
     def _repaint_flag(self) -> None:
         """Repaint what changes with the cursor: its line, the times below and the values above the panes."""
-        if self._frame is None or self._cursor is None or self._fan is not None:
+        if self._frame is None or self._cursor is None:
             self.update()
             return
         layout = self._frame.scene.layout
@@ -413,6 +416,8 @@ class TrendView(QWidget):
         self.update(QRect(0, layout.axis.top(), self.width(), layout.status.top() - layout.axis.top()))
         for box in layout.panes:
             self.update(QRect(0, box.caption.top(), self.width(), box.caption.height()))
+            if self._fan is not None and box.pane.key == FAN_PANE:
+                self.update(box.plot)
 
     # The status line
 
@@ -428,15 +433,8 @@ class TrendView(QWidget):
             self.status_changed.emit(text)
 
     def _write_status(self, painter: QPainter, frame: Frame) -> None:
-        status = frame.scene.layout.status
-        room = self._chooser.x() - status.left() - 10
-        painter.setPen(self._colours("muted"))
-        metrics = painter.fontMetrics()
-        fitting = (each for each in self._wordings if metrics.horizontalAdvance(each) <= room)
-        text = next(fitting, "")
-        painter.drawText(
-            QRect(status.left(), status.top(), room, status.height()), Qt.AlignmentFlag.AlignVCenter, text
-        )
+        room = self._chooser.x() - frame.scene.layout.status.left() - 10
+        draw_status(painter, frame, room, self._wordings)
 
 
 def _row_at(source: TrendSource, instant: int) -> int:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import tzinfo
 
 import numpy as np
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter
 
 from desktop.picture.axes import day_label
@@ -215,6 +215,21 @@ def draw_flag(painter: QPainter, frame: Frame, instant: int, text: str, strong: 
     painter.fillRect(box, line if strong else colours("ground"))
     painter.setPen(colours("ground") if strong else colours("text"))
     painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+
+
+def draw_status(painter: QPainter, frame: Frame, room: int, wordings: Sequence[str]) -> None:
+    """The longest of some wordings that has room, in the row below the axis."""
+    status, metrics = frame.scene.layout.status, painter.fontMetrics()
+    text = next((each for each in wordings if metrics.horizontalAdvance(each) <= room), "")
+    painter.setPen(frame.scene.colours("muted"))
+    place = QRect(status.left(), status.top(), room, status.height())
+    painter.drawText(place, Qt.AlignmentFlag.AlignVCenter, text)
+
+
+def value_text(series: Series, row: int) -> str:
+    """A curve's value in a row as a legend shows it; of a row below 0 nothing is known."""
+    value = float(series.values()[row]) if row >= 0 else float("nan")
+    return str(Phrase(f"{{value:{series.unit}}}", value=value))
 
 
 def stretch_text(frame: Frame, zone: tzinfo) -> str:

@@ -71,9 +71,7 @@ def test_nothing_is_foretold_where_nothing_is_charged(window):
 
 def session_lines(window) -> dict[str, str]:
     return {
-        label.text().strip(): value.text()
-        for label, value in window.board.session.lines
-        if label.isVisible()
+        label.text().strip(): value.text() for label, value in window.board.session.lines if label.isVisible()
     }
 
 
@@ -98,7 +96,9 @@ def test_the_tank_is_told_as_left_and_as_empty_at(open_window, demo):
     lines = session_lines(window)
     assert lines["Left in the tank"] == "3 L"
     assert ":" in lines["Tank empty at"]
-    assert "The tank may not do: it is empty at 14:" in window.board.sentence.ahead.text().replace("\u00a0", " ")
+    assert "The tank may not do: it is empty at 14:" in window.board.sentence.ahead.text().replace(
+        "\u00a0", " "
+    )
 
 
 def test_a_recording_that_ends_while_charging_leaves_room_for_the_fan(open_window, demo):

@@ -63,7 +63,9 @@ def test_no_word_of_a_plan_is_cut_off_or_covered(open_window, planned, spoken, s
                 dialog.show_plan(found)
             settle(dialog)
             check(words_of(dialog))
-    assert any(isinstance(each, QScrollArea) and each.isVisible() for each in dialog.findChildren(QScrollArea))
+    assert any(
+        isinstance(each, QScrollArea) and each.isVisible() for each in dialog.findChildren(QScrollArea)
+    )
     dialog.told.show()
     dialog.told.say("attend", "the recording doesn't cover a whole day: expected readings. " * 3)
     settle(dialog)

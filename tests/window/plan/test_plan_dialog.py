@@ -81,7 +81,9 @@ def test_what_the_form_says_is_what_is_asked(dialog, qtbot):
     type_into(form.overcast.line, "30")
     type_into(form.fuel.line, "40")
     type_into(form.most_starts.line, "1,5")
-    qtbot.mouseClick(form.quiet.box, LEFT, pos=form.quiet.box.rect().center() - form.quiet.box.rect().center())
+    qtbot.mouseClick(
+        form.quiet.box, LEFT, pos=form.quiet.box.rect().center() - form.quiet.box.rect().center()
+    )
     form.quiet.box.setFocus()
     if not form.quiet.box.isChecked():
         qtbot.keyClick(form.quiet.box, Qt.Key.Key_Space)

@@ -1,0 +1,76 @@
+"""Long judgements of a recording that is open are made in a thread, before a page shows them."""
+
+from __future__ import annotations
+
+import logging
+import threading
+
+from PySide6.QtCore import QObject, Signal
+
+from desktop.review import Review
+from desktop.review.growing import GrowingReview
+
+JUDGEMENTS: tuple[str, ...] = ("balance", "suspects", "limit_advice", "battery", "fuel")
+"""What may take seconds for a long recording, by the name that a review has for it."""
+
+AT_ONCE_ROWS = 20_000
+"""Of a recording of no more rows than this everything is said within some tens of milliseconds."""
+
+_WAIT_S = 30.0
+
+
+class Beforehand(QObject):
+    """Makes the judgements of one review at a time.
+
+    came  there is more that can be shown
+    """
+
+    came = Signal()
+    _made = Signal(object, str)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._review: Review | None = None
+        self._known: set[str] = set()
+        self._thread: threading.Thread | None = None
+        self._made.connect(self._take)
+
+    def look_at(self, review: Review) -> None:
+        """Make the judgements of this one."""
+        if review is self._review:
+            return
+        self._review, self._known = review, set()
+        # What grows makes its judgements beside by itself.
+        if isinstance(review, GrowingReview) or len(review) <= AT_ONCE_ROWS:
+            self._known = set(JUDGEMENTS)
+            return
+        self._thread = threading.Thread(
+            target=self._work, args=(review,), name="looking into it", daemon=True
+        )
+        self._thread.start()
+
+    def knows(self, judgement: str) -> bool:
+        """Whether a judgement of JUDGEMENTS can be shown at once."""
+        return judgement in self._known
+
+    def close(self) -> None:
+        """Go on to nothing more, and wait for what is under way."""
+        self._review = None
+        if self._thread is not None:
+            self._thread.join(_WAIT_S)
+
+    def _work(self, review: Review) -> None:
+        for name in JUDGEMENTS:
+            if review is not self._review:
+                return
+            try:
+                getattr(review, name)
+            except Exception:
+                # It is told where it is shown.
+                logging.getLogger(__name__).exception("looking into %s", name)
+            self._made.emit(review, name)
+
+    def _take(self, review: Review, name: str) -> None:
+        if review is self._review:
+            self._known.add(name)
+            self.came.emit()

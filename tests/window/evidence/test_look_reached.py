@@ -1,0 +1,80 @@
+"""Pages and plan for everybody: words stand out in both themes, keys reach everything, and all of it has a name."""
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAccessible
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QWidget
+from test_look_geometry import planned
+from test_proof_colours import THEMES, stand_out
+
+from desktop.window.shot import settle
+
+__all__ = ["planned"]
+
+VAGUE = {QAccessible.Role.NoRole, QAccessible.Role.Client, QAccessible.Role.Window, QAccessible.Role.Pane}
+
+
+@pytest.mark.parametrize("name", THEMES)
+@pytest.mark.parametrize("recording", ["limit-too-high", "reversed-battery-meter", "two-overcast-days"])
+def test_every_word_of_a_page_stands_out(looking, name, recording):
+    window, dialog = looking(recording)
+    window.set_theme(name)
+    for page in dialog.pages:
+        dialog.show_page(page)
+        settle(dialog)
+        assert stand_out(dialog) > 8
+
+
+@pytest.mark.parametrize("name", THEMES)
+def test_every_word_of_a_plan_stands_out(open_window, planned, name):
+    window = open_window()
+    window.set_theme(name)
+    dialog = window.plan.show()
+    dialog.show_plan(planned)
+    settle(dialog)
+    assert stand_out(dialog) > 40
+
+
+def reached(dialog: QWidget, first: QWidget) -> list[QWidget]:
+    """What the tab key comes to, in order."""
+    dialog.activateWindow()
+    first.setFocus(Qt.FocusReason.TabFocusReason)
+    order = [QApplication.focusWidget()]
+    while len(order) < 80:
+        QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Tab)
+        if QApplication.focusWidget() in order:
+            break
+        order.append(QApplication.focusWidget())
+    return order
+
+
+def told(order: list[QWidget], dialog: QWidget) -> None:
+    takers = {
+        each
+        for each in dialog.findChildren(QWidget)
+        if each.isVisible() and each.isEnabled() and each.focusPolicy() & Qt.FocusPolicy.TabFocus
+    }
+    # An editable part hands its focus on to the line within it.
+    assert {each for each in takers if each.focusProxy() is None} <= set(order)
+    for widget in order:
+        spoken = QAccessible.queryAccessibleInterface(widget)
+        assert spoken.role() not in VAGUE, widget
+        assert spoken.text(QAccessible.Text.Name), widget
+
+
+@pytest.mark.parametrize("recording", ["limit-too-high", "reversed-battery-meter"])
+def test_keys_reach_everything_on_every_page(looking, recording):
+    _, dialog = looking(recording)
+    for page in dialog.pages:
+        dialog.show_page(page)
+        settle(dialog)
+        told(reached(dialog, dialog.names), dialog)
+
+
+def test_keys_reach_everything_of_a_plan(open_window, planned):
+    dialog = open_window().plan.show()
+    dialog.show_plan(planned)
+    dialog.form.appliances.add.click()
+    settle(dialog)
+    told(reached(dialog, dialog.begin), dialog)
