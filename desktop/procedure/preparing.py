@@ -46,7 +46,8 @@ PREPARING: tuple[Step, ...] = (
         "before",
         Phrase("Set the AC input limit at or below what the generator can carry where it stands."),
         Phrase(
-            "Altitude and heat take from its rating. For hours of charging, 80 % of it is common practice."
+            "Altitude and heat take from its rating. For hours of charging, {share:%} of it is common practice.",
+            share=80,
         ),
         by_readings=True,
     ),

@@ -13,6 +13,7 @@ from desktop.words import Phrase, tr
 _SAYS_NOTHING = 0.4
 """Where so little was recorded that no more than this can be ruled out, no chance is told."""
 
+_NEAR_A = 0.5
 _ROWS = 9
 """So many settings are shown around the best."""
 
@@ -64,7 +65,7 @@ def advice_text(advice: LimitAdvice, set_a: float | None) -> Iterator[str]:
     yield tr("What the AC input limit should be")
     for phrase in advice_phrases(advice, set_a):
         yield f"  {phrase}"
-    yield from _table(advice)
+    yield from _table(advice, set_a)
 
 
 def advice_phrases(advice: LimitAdvice, set_a: float | None) -> Iterator[Phrase]:
@@ -155,12 +156,17 @@ def shown_settings(advice: LimitAdvice) -> Sequence[Setting]:
     return advice.settings[first : first + _ROWS]
 
 
-def _table(advice: LimitAdvice) -> Iterator[str]:
+def _table(advice: LimitAdvice, set_a: float | None) -> Iterator[str]:
     if not advice.settings:
         return
-    for setting in shown_settings(advice):
+    settings = shown_settings(advice)
+    now = None if set_a is None else min(settings, key=lambda each: abs(each.limit_a - set_a))
+    for setting in settings:
         mark = "→" if setting is advice.best else " "
-        yield f"  {mark} {setting_line(advice, setting)}"
+        line = setting_line(advice, setting)
+        if setting is now and set_a is not None and abs(now.limit_a - set_a) < _NEAR_A:
+            line = Phrase("{line} – set now", line=line)
+        yield f"  {mark} {line}"
 
 
 def setting_line(advice: LimitAdvice, setting: Setting) -> Phrase:

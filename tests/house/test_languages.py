@@ -15,6 +15,7 @@ from desktop.words import Phrase, tr, word_in
 HOUSE = Path(__file__).resolve().parents[2]
 METHODS = [
     ("desktop/**.py", "python"),
+    ("desktop/report/*.jinja", "jinja2.ext:babel_extract"),
     ("recordings/demo/index.toml", "desktop.languages.demo_texts:extract"),
     ("recordings/demo/*.notes.toml", "desktop.languages.demo_texts:extract_lesson"),
 ]

@@ -47,7 +47,7 @@ def cautions(found: Outlook, facts: Facts) -> Iterator[Phrase]:
 
 def _of_running() -> Iterator[Phrase]:
     yield Phrase(
-        "Exhaust gas kills before it is noticed: run the set outdoors only, at least 6 m (20 ft) from doors and "
+        "Exhaust gas kills before it is noticed: run the set outdoors only, 7.5 m (25 ft) or more from doors and "
         "windows, exhaust pointing away, and keep carbon monoxide alarms with good batteries."
     )
     yield Phrase(

@@ -31,7 +31,9 @@ def burning_chart(fuel: Fuel) -> Chart | None:
     title = Phrase("{unit} for each kWh", unit=curve.unit)
     return Chart(
         title=title,
-        x=Axis.over(Phrase("Mean load, % of the rating"), 0.0, 110.0 if _beyond(dots) else 100.0, 10.0),
+        x=Axis.over(
+            Phrase("Mean load, as a share of the rating"), 0.0, 110.0 if _beyond(dots) else 100.0, 10.0
+        ),
         y=Axis.over(title, 0.0, highest),
         told=Phrase(
             "At a tenth of the rating {low:.2f}, at three quarters {best:.2f} {unit} for each kWh.",

@@ -68,7 +68,8 @@ def figure_pieces(figure: Figure, x: float, width: float) -> Pieces:
         left = x + (width - size.width()) / 2
         picture.draw(painter, QRectF(QPointF(left, top + _PAD), size))
 
-    number = f"{tr('Figure')}\u00a0{figure.number}. "
+    name = tr("Figure")
+    number = f"{name}\u00a0{figure.number}. "
     bits = [
         (number, font(SMALL, bold=True), colour("muted")),
         (kept_together(figure.caption), font(SMALL), colour("muted")),

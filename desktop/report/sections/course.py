@@ -37,11 +37,11 @@ def course(review: Review, pictures: Pictures, opening: Opening) -> Section | No
 def _trends(review: Review, pictures: Pictures) -> Iterator[Block]:
     wrong = any(one.kind == "power_unaccounted" for one in review.findings)
     panes = (*_PANES, "unaccounted") if wrong else _PANES
-    caption = Phrase(
-        "All that was recorded. Battery power is above zero while it charges; what is tinted is a finding."
-        if review.findings
-        else "All that was recorded. Battery power is above zero while it charges."
-    )
+    caption = Phrase("All that was recorded. Battery power is above zero while it charges.")
+    if review.findings:
+        caption = Phrase(
+            "All that was recorded. Battery power is above zero while it charges; what is tinted is a finding."
+        )
     yield pictures.trends(panes, caption)
 
 

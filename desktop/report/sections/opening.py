@@ -138,8 +138,9 @@ def _to_do(review: Review) -> Iterator[Block]:
 
 def _settings(review: Review) -> list[tuple[str, str]]:
     """Settings that failed their check, but for the input limit, of which the findings and the advice tell."""
+    how = tr("How to set it stands under Settings check.")
     return [
-        (f"{check.title}.", f"{check.means} {tr('How to set it stands under Settings check.')}")
+        (f"{check.title}.", f"{check.means} {how}")
         for check in review.checks
         if check.state == "fail" and not check.key.startswith("limit")
     ]

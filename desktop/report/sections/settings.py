@@ -54,8 +54,8 @@ def _meters(site: Site) -> Iterator[tuple[str, ...]]:
 def _class(meter: Meter) -> str:
     return str(
         Phrase(
-            "{percent} % of the reading, and {floor:W}",
-            percent=shown(meter.percent),
+            "{percent} of the reading, and {floor:W}",
+            percent=f"{shown(meter.percent)} %",
             floor=meter.floor_w,
         )
     )
@@ -75,9 +75,9 @@ def _value(key: Key, value: Any, gas: bool) -> str:
 def _conversion(review: Review) -> Iterator[tuple[str, ...]]:
     conversion = review.conversion
     loss = Phrase(
-        "{idle:W} and {slope} % of the power",
+        "{idle:W} and {slope} of the power",
         idle=conversion.idle_w,
-        slope=decimal(100 * conversion.slope, 1),
+        slope=f"{decimal(100 * conversion.slope, 1)} %",
     )
     fitted = conversion.source == "fitted"
     origin = tr("from this recording") if fitted else tr("assumed")
