@@ -5,9 +5,9 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from charges import SECOND, SITE, START, at, columns, done_at, recorded, reviewed, states
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from procedure_charges import SECOND, SITE, START, at, columns, done_at, recorded, reviewed, states
 
 from desktop.diagnosis.plant import Plant
 from desktop.procedure.course import Course, headline, said

@@ -3,28 +3,32 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from desktop.charging.forecast.view import View, known_mean
+from desktop.charging.forecast.held import HELD, held_v
+from desktop.charging.forecast.view import View, kind_of, known_mean
 from desktop.site import Site
 
 Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 Limit = Literal["input limit", "charger limit", "battery", "taper"]
 """What can hold a charge down."""
 
 _WARM_UP = 3
 _RECENT = 90
-_NEAR_INPUT, _NEAR = 0.85, 0.93
-_UNSEEN_INPUT, _UNSEEN_SD = 0.97, 0.025
+_NEAR, _FREE = 0.93, 0.95
+_NEAR_INPUT = 0.85
+_UNSEEN_INPUT, _UNSEEN_INPUT_SD = 0.96, 0.03
+_UNSEEN, _UNSEEN_SD = 0.99, 0.025
 _SEEN_SD = 0.004
+_LEAST_HELD = 3
+_STEADY, _MOVING, _FOLLOWS = 0.03, 0.03, 0.3
 _AT, _TAPERED = 0.95, 1.25
-_USUAL_LEAN, _LEAN_WEIGHT = 0.7, 10 * 100.0**2
-"""Most of what is switched on in a house with several legs sits on one of them (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,20 +42,18 @@ class Ceiling:
 
 @dataclass(frozen=True, slots=True)
 class Ceilings:
-    """source_w  what is drawn from generator and grid at most, W
-    lean       by how many W that falls for each W more of house load (legs that are loaded unequally)
-    usual_w    the house load at which `source_w` was seen
+    """source_w  what the input limit lets through, W: legs times what it allows the busiest one
     charger_a  out of the converter, A (DC)
     charger_w  into the converter, W (AC)
     battery_a  into the battery, A
+    held       (m,) the minutes in which nothing but the input limit held the charge
     """
 
     source_w: Ceiling
-    lean: float
-    usual_w: float
     charger_a: Ceiling
     charger_w: Ceiling
     battery_a: Ceiling
+    held: Mask
 
 
 def ceilings_of(view: View, site: Site) -> Ceilings:
@@ -59,69 +61,131 @@ def ceilings_of(view: View, site: Site) -> Ceilings:
     part = slice(max(view.first + _WARM_UP, len(view.time) - _RECENT), len(view.time))
     if part.stop - part.start < 2:
         part = slice(view.first, len(view.time))
-    source, rest = view.source[part], view.else_ac[part]
-    given_w = float(view.limit_w[-1])
-    input_ = _ceiling(source, given_w, _NEAR_INPUT, _UNSEEN_INPUT)
     reported = float(view.charge_limit_a[-1])
     charger = reported if reported > 0 else _or_nan(site.charger.limit_a)
     unitary = view.volts_now <= 1.0
-    charger_a = _ceiling(view.converter_dc[part] / view.volts[part], math.nan if unitary else charger)
-    taken = view.ac_of(view.converter_dc[part])
-    charger_w = _ceiling(taken, _or_nan(site.charger.rated_w))
+    amperes = view.converter_dc / view.volts
+    charger_a = _ceiling(amperes[part], math.nan if unitary else charger)
+    charger_w = _ceiling(view.ac_of(view.converter_dc[part]), _or_nan(site.charger.rated_w))
     battery_a = _ceiling(view.current[part], math.nan if unitary else _or_nan(site.battery.max_charge_a))
-    if not math.isfinite(given_w):
-        input_, charger_a = _unnamed(source, view.converter_dc[part] / view.volts[part], input_, charger_a)
-    lean, usual = _leaning(source, rest, input_) if site.generator.legs > 1 else (0.0, 0.0)
-    return Ceilings(input_, lean, usual, charger_a, charger_w, battery_a)
+    found = Ceilings(
+        Ceiling(math.inf, 0.0, seen=False), charger_a, charger_w, battery_a, np.zeros(len(amperes), np.bool_)
+    )
+    named = math.isfinite(charger_a.value) or math.isfinite(charger_w.value)
+    if not view.limit_w[-1] > 0 or not named:
+        return _unnamed(view, site, found, part)
+    held = _held(view, site, found, part)
+    if _unmoved(view, held):
+        steady = _plateau(amperes[held])
+        return _with_input(view, replace(found, charger_a=steady))
+    return _with_input(view, replace(found, held=held))
 
 
 def _or_nan(value: float | None) -> float:
     return math.nan if value is None else value
 
 
-def _ceiling(values: Floats, given: float, near: float = _NEAR, unseen: float = 0.99) -> Ceiling:
+def _ceiling(values: Floats, given: float) -> Ceiling:
     """The sheet's ceiling; where the values keep close below it, their own plateau."""
     if not given > 0:
         return Ceiling(math.inf, 0.0, seen=False)
     known = values[np.isfinite(values)]
-    high = float(np.quantile(known, 0.9)) if known.size else 0.0
     # Above it: it isn't kept, or the voltage isn't quite known. What is seen counts.
-    if high >= near * given:
-        on = known[known >= 0.96 * high]
-        return Ceiling(float(np.median(on[-30:])), _SEEN_SD * high, seen=True)
-    return Ceiling(unseen * given, _UNSEEN_SD * given, seen=False)
+    if known.size and float(np.quantile(known, 0.9)) >= _NEAR * given:
+        return _plateau(known)
+    return Ceiling(_UNSEEN * given, _UNSEEN_SD * given, seen=False)
 
 
-def _unnamed(source: Floats, amperes: Floats, input_: Ceiling, charger: Ceiling) -> tuple[Ceiling, Ceiling]:
-    """Without an input limit on the sheet: what keeps steadier, the source's power or the charger's current."""
-    known = np.isfinite(source) & np.isfinite(amperes)
-    source, amperes = source[known][-30:], amperes[known][-30:]
-    if len(source) < 5 or charger.seen:
-        return input_, charger
-    spread = [
-        float(np.std(one) / np.mean(one)) if np.mean(one) > 0 else math.inf for one in (source, amperes)
-    ]
-    middles = [float(np.quantile(one, 0.75)) for one in (source, amperes)]
-    if spread[0] < spread[1]:
-        return Ceiling(middles[0], 0.01 * middles[0], seen=True), charger
-    return input_, Ceiling(middles[1], 0.01 * middles[1], seen=True)
+def _plateau(values: Floats) -> Ceiling:
+    """Where values keep below a ceiling: not at the highest readings, which are high by chance, but in the middle
+    of those that lie within the readings' noise below them."""
+    high = float(np.quantile(values, 0.9))
+    noise = float(np.median(np.abs(np.diff(values)))) / 0.954 if len(values) > 2 else 0.0
+    on = values[values >= high - max(0.04 * high, 4 * noise)][-30:]
+    sd = math.hypot(_SEEN_SD * high, 1.25 * noise / math.sqrt(len(on)))
+    return Ceiling(float(np.median(on)), sd, seen=True)
 
 
-def _leaning(source: Floats, rest: Floats, ceiling: Ceiling) -> tuple[float, float]:
-    """By how much the source's ceiling falls with the house load, and the load at which it was seen."""
-    known = np.isfinite(source) & np.isfinite(rest)
-    if not known.any() or not math.isfinite(ceiling.value):
-        return 0.0, 0.0
-    usual = float(np.median(rest[known]))
-    held = known & (source >= 0.6 * ceiling.value) & ceiling.seen
-    off = rest[held] - usual
-    # As if some readings, each 100 W off, had shown what is usual.
-    shown = float(off @ (ceiling.value - source[held])) + _USUAL_LEAN * _LEAN_WEIGHT
-    return min(max(shown / (float(off @ off) + _LEAN_WEIGHT), 0.0), 1.0), usual
+def _held(view: View, site: Site, ceilings: Ceilings, part: slice) -> Mask:
+    """(m,) the minutes of the part in which neither charger nor battery is at its ceiling, nor tapering."""
+    kind = kind_of(site)
+    free = np.zeros(len(view.time), np.bool_)
+    free[part] = True
+    free &= view.converter_dc / view.volts < _FREE * ceilings.charger_a.value
+    free &= view.ac_of(view.converter_dc) < _FREE * ceilings.charger_w.value
+    free &= view.current < _FREE * ceilings.battery_a.value
+    free &= np.isfinite(view.source) & np.isfinite(view.else_ac)
+    holds_v = held_v(view, site)
+    if holds_v > 0:
+        free &= view.volts < HELD * holds_v
+    if kind is not None:
+        free &= ~(
+            view.soc > (kind.taper_soc.value if holds_v > 0 and not kind.lead_acid else kind.taper_soc.low)
+        )
+    return free
+
+
+def _unmoved(view: View, held: Mask) -> bool:
+    """True where the charger stayed as it was while the house changed: it is held by a limit that nobody told."""
+    if held.sum() < 2 * _LEAST_HELD:
+        return False
+    rest, amperes = view.else_ac[held], (view.converter_dc / view.volts)[held]
+    taken = view.ac_of(view.converter_dc)[held]
+    low, middle, high = np.quantile(amperes, (0.1, 0.5, 0.9))
+    moved = float(np.std(rest))
+    if high - low > _STEADY * middle or moved < _MOVING * float(np.mean(taken)):
+        return False
+    off = rest - rest.mean()
+    return float(off @ taken) > -_FOLLOWS * float(off @ off)
+
+
+def _with_input(view: View, ceilings: Ceilings) -> Ceilings:
+    """With what the input limit lets through, off the minutes in which it held, else off the sheet."""
+    busiest = view.source * view.uneven
+    given = float(view.limit_w[-1])
+    held = busiest[ceilings.held & np.isfinite(busiest)]
+    if len(held) >= _LEAST_HELD:
+        return replace(ceilings, source_w=_plateau(held))
+    if not given > 0:
+        return ceilings
+    known = view.source[view.session] * np.nan_to_num(view.uneven[view.session], nan=1.0)
+    most = float(np.nanquantile(known, 0.9)) if np.isfinite(known).any() else 0.0
+    usual = Ceiling(
+        max(_UNSEEN_INPUT * given, most), _UNSEEN_INPUT_SD * given, seen=bool(ceilings.held.any())
+    )
+    return replace(ceilings, source_w=usual)
+
+
+def _unnamed(view: View, site: Site, ceilings: Ceilings, part: slice) -> Ceilings:
+    """Where the sheet lacks a limit: what keeps steadiest, the source's power or the charger's or battery's
+    current."""
+    busiest = view.source * np.nan_to_num(view.uneven, nan=1.0)
+    amperes = view.converter_dc / view.volts
+    given = float(view.limit_w[-1])
+    held = _held(view, site, ceilings, part)
+    if ceilings.charger_a.seen or ceilings.charger_w.seen:
+        return _with_input(view, ceilings)
+    last = np.flatnonzero(np.isfinite(busiest) & np.isfinite(amperes))
+    last = last[last >= part.start][-30:]
+    if len(last) < 5:
+        return _with_input(view, ceilings)
+    near = given > 0 and float(np.quantile(busiest[last], 0.9)) >= _NEAR_INPUT * given
+    readings = [one[last] for one in (busiest, amperes, view.current)]
+    spreads = [float(np.std(one) / np.mean(one)) if np.mean(one) > 0 else math.inf for one in readings]
+    middles = [float(np.quantile(one, 0.75)) for one in readings]
+    steady = [Ceiling(middle, 0.01 * middle, seen=True) for middle in middles]
+    if near or spreads[0] < min(spreads[1:]):
+        return replace(ceilings, source_w=steady[0], held=held)
+    # Where the sun charges as well, it may be the battery that sets the current.
+    if view.sun[last].any() and spreads[2] < spreads[1]:
+        return _with_input(view, replace(ceilings, battery_a=steady[2]))
+    return _with_input(view, replace(ceilings, charger_a=steady[1]))
 
 
 def limited_now(view: View, ceilings: Ceilings, accepted_a: float) -> Limit:
     """What holds the charge down at present. `accepted_a`: what the battery would take at its charge voltage."""
+    if ceilings.held[-5:].sum() > 2:
+        return "input limit"
     now = slice(-5, None)
     current = known_mean(view.current[now])
     dc_a = known_mean(view.converter_dc[now] / view.volts[now])

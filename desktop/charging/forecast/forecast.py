@@ -98,7 +98,7 @@ def forecast(minutes: Minutes, learned: Learned, site: Site, at: int) -> Forecas
     step_s = 60.0 * max(1, math.ceil(hours * 60 / _STEPS))
     steps = math.ceil(hours * 3600 / step_s)
     chance = np.random.default_rng(round(view.session_start // 60_000_000_000))
-    ahead = powers_ahead(view, site, steps, step_s, PATHS, chance)
+    ahead = powers_ahead(view, ceilings, site, steps, step_s, PATHS, chance)
     paths = run_paths(view, ceilings, store, accepts, ahead, chance)
     begin = view.end
     return Forecast(

@@ -73,9 +73,7 @@ def _converter_w(
     """(steps, paths) W that the converter can give to the DC bus, and W that the sun adds there."""
     paths = ahead.else_ac.shape[1]
     source = _drawn(ceilings.source_w, paths, chance)
-    if ceilings.lean:
-        source = source - ceilings.lean * (ahead.else_ac - ceilings.usual_w)
-    room = np.maximum(source + ahead.sun_ac - ahead.else_ac, 0.0)
+    room = np.maximum(source + ahead.sun_ac - ahead.burden, 0.0)
     taken = np.minimum(room, _drawn(ceilings.charger_w, paths, chance))
     beside = ahead.sun - ahead.dc_load
     return view.dc_of(taken), np.broadcast_to(beside, taken.shape)

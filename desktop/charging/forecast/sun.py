@@ -1,33 +1,30 @@
-"""The sun ahead: as it is now, drifting to what it usually is at the time of day."""
+"""The sun ahead: a clear day's course by the time of day, times how clear it has been of late."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, tzinfo
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from desktop.charging.forecast.sky import Arrays
+from desktop.charging.forecast.zone_place import place_of
 from desktop.site import Site
 
 if TYPE_CHECKING:
-    from desktop.charging.forecast.ahead import Draw
+    from desktop.charging.forecast.draw import Draw
     from desktop.charging.forecast.view import View
 
 Floats = NDArray[np.float64]
 
 _DAY_NS = 86_400_000_000_000
-_HOUR_NS = 3_600_000_000_000
 _NOW_MINUTES = 5
 _SMOOTH_S = 1800.0
 _FADE_S = 900.0
 _DRIFT_S = 3 * 3600.0
 _LEVEL_SD = 0.35
 _POOL_S = 3 * 3600.0
-_DARK_SHARE = 0.02
-_HALF_DAY_H = 6.0
-_NOON_H, _NOON_SD_H = 12.33, 0.5
 _LEAST_SHARE = 0.05
 _ABOVE_PEAK = 1.15
 _DAYS = 7
@@ -35,7 +32,11 @@ _BRIGHT = 0.1
 _BEFORE_MINUTES = 30.0
 _MIDDLING = 0.5
 _UNSEEN = 1.0
-_STEEP = 1.3
+_LEAST_DAYS = 3
+_ARRAYS = 48
+_GRID_S, _BIN_MINUTES, _LOOK_BACK_S = 900.0, 20, 36 * 3600.0
+_LOW, _LEAST_BINS = 0.1, 4
+_LEAST_VARIANCE = 0.05**2
 
 
 def sun_ahead(
@@ -46,13 +47,12 @@ def sun_ahead(
     sun      (m,) W as recorded
     seconds  (steps,) from the view's end
     """
-    if not sun.any():
-        return np.zeros((1, 1))
-    peak = float(np.quantile(sun[sun > 0], 0.98))
+    rated = site.solar.rated_w or 0.0
+    peak = float(np.quantile(sun[sun > 0], 0.98)) if sun.any() else rated
     time = view.end + np.round(seconds * 1e9).astype(np.int64)
     recent = view.time >= view.end - round(_POOL_S * 1e9)
     paths = drawn.rows.shape[1]
-    usual = _by_days(view, sun, time, recent) or _by_arch(view, sun, site.zone, time, recent, paths, chance)
+    usual = _by_days(view, sun, time, recent) or _by_sky(view, sun, site, time, recent, paths, chance)
     shares = sun[recent] / np.maximum(usual.then, _LEAST_SHARE * usual.top)
     bright = usual.then > _BRIGHT * usual.top
     mean, known = _level(sun[recent], usual, _middling(view, site, peak, usual))
@@ -66,7 +66,7 @@ def sun_ahead(
     share *= np.exp(doubt * chance.standard_normal(paths)) / max(float(pool.mean()), 1e-9)
     if bright.any():
         share += (float(np.mean(shares[-_NOW_MINUTES:])) - share[:1]) * drawn.fading(_FADE_S)
-    return np.clip(share * usual.ahead, 0.0, max(_ABOVE_PEAK * peak, site.solar.rated_w or 0.0))
+    return np.clip(share * usual.ahead, 0.0, max(_ABOVE_PEAK * peak, rated))
 
 
 def _level(sun: Floats, usual: _Usual, before: float) -> tuple[float, float]:
@@ -87,12 +87,12 @@ def _middling(view: View, site: Site, peak: float, usual: _Usual) -> float:
 def _pool(shares: Floats, seconds: Floats, paths: int, chance: np.random.Generator) -> Floats:
     """(steps, paths) shares of the last hours, in stretches of a quarter of an hour."""
     block_s = 900.0
-    step = (seconds[None].T + chance.uniform(0, block_s, paths)) // block_s
-    blocks = step.astype(np.int64)
+    each = 1.0 / block_s
+    blocks = ((seconds[:, None] + chance.uniform(0, block_s, paths)) * each).astype(np.int64)
     starts = chance.random((int(blocks.max()) + 1, paths)) * len(shares)
     within = (seconds[:, None] % block_s) / 60.0
-    rows = (starts[blocks, np.arange(paths)] + within).astype(np.int64) % len(shares)
-    return shares[rows]
+    rows = (starts[blocks, np.arange(paths)] + within).astype(np.int64)
+    return shares.take(rows, mode="wrap")
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +113,7 @@ def _by_days(view: View, sun: Floats, time: NDArray[np.int64], recent: NDArray[n
         for days in range(1, _DAYS + 1)
     ]
     told = [pair for pair in pairs if np.isfinite(pair[0]).all() and np.isfinite(pair[1]).all()]
-    if not told:
+    if len(told) < _LEAST_DAYS:
         return None
     ahead, then = (np.mean([pair[which] for pair in told], axis=0) for which in (0, 1))
     if not then.any() and sun[recent].any():
@@ -121,23 +121,62 @@ def _by_days(view: View, sun: Floats, time: NDArray[np.int64], recent: NDArray[n
     return _Usual(ahead[:, None], then, float(max(ahead.max(), then.max(), 1.0)), by_days=True)
 
 
-def _by_arch(
+def _by_sky(
     view: View,
     sun: Floats,
-    zone: tzinfo,
+    site: Site,
     time: NDArray[np.int64],
     recent: NDArray[np.bool_],
     paths: int,
     chance: np.random.Generator,
 ) -> _Usual:
-    """A half sine, as high as it must be: when its noon is, is known to half an hour."""
-    rise, noon = _daylight(view, sun, zone)
-    then = _arch(view.time[recent], rise, noon)
-    shifted = noon + np.round(_NOON_SD_H * _HOUR_NS * chance.standard_normal(paths)).astype(np.int64)
-    now = max(float(then[-1]), _LEAST_SHARE)
-    at_now = np.maximum(_arch(np.array([view.end]), rise, shifted), _LEAST_SHARE)
-    ahead = _arch(time[:, None], rise, shifted) * np.clip(now / at_now, 0.5, 2.0)
-    return _Usual(ahead, then, 1.0, by_days=False)
+    """A clear day on arrays that may be this one: where the zone's town is, more or less, and the likelier the
+    better what was seen keeps in step with them."""
+    arrays = Arrays.drawn(place_of(site.zone), _ARRAYS, chance)
+    weights = _in_step(view, sun, arrays)
+    first = int(view.time[recent][0])
+    grid = np.arange(first, time[-1] + round(2 * _GRID_S * 1e9), round(_GRID_S * 1e9))
+    clear = arrays.clear(grid)
+    mean = clear @ weights
+    then = np.interp(view.time[recent], grid, mean)
+    which = np.minimum(np.searchsorted(np.cumsum(weights), chance.random(paths)), _ARRAYS - 1)
+    ahead = _at(clear, (time - first) / (_GRID_S * 1e9))
+    # All of them are believed to be what they are in the mean by now.
+    late = slice(max(0, len(then) - 60), None)
+    now = _at(clear, (view.time[recent][late] - first) / (_GRID_S * 1e9)).mean(axis=0)
+    scale = np.clip((float(then[late].mean()) + _LEAST_SHARE) / (now + _LEAST_SHARE), 0.4, 2.5)
+    top = max(float(mean.max()), 0.2)
+    return _Usual((ahead * scale)[:, which], then, top, by_days=False)
+
+
+def _at(clear: Floats, place: Floats) -> Floats:
+    """(n, k) between the rows of a table."""
+    row = np.minimum(place.astype(np.int64), len(clear) - 2)
+    share = (place - row)[:, None]
+    between: Floats = clear[row] * (1 - share) + clear[row + 1] * share
+    return between
+
+
+def _in_step(view: View, sun: Floats, arrays: Arrays) -> Floats:
+    """(k,) how likely each array is: by the variance of the logarithms of what was seen over a clear day's course,
+    every second of them taken as independent."""
+    even = np.full(_ARRAYS, 1 / _ARRAYS)
+    part = view.time >= view.end - round(_LOOK_BACK_S * 1e9)
+    count = int(part.sum()) // _BIN_MINUTES
+    if not count or not sun[part].any():
+        return even
+    seen = sun[part][-count * _BIN_MINUTES :].reshape(count, -1).mean(axis=1)
+    clear = arrays.clear(view.time[part][-count * _BIN_MINUTES :][_BIN_MINUTES // 2 :: _BIN_MINUTES])
+    lit = clear.mean(axis=1) > _LOW * clear.mean(axis=1).max()
+    lit &= clear.mean(axis=1) > 0.02
+    if lit.sum() < _LEAST_BINS:
+        return even
+    shares = np.log(np.maximum(seen[lit], 0.01 * seen.max()))[:, None] - np.log(np.maximum(clear[lit], 0.01))
+    variance = shares.var(axis=0) + _LEAST_VARIANCE
+    logs = -0.25 * (int(lit.sum()) - 1) * np.log(variance)
+    likely = np.exp(logs - logs.max())
+    weights: Floats = likely / likely.sum()
+    return weights
 
 
 def _day_before(view: View, sums: Floats, time: NDArray[np.int64], days: int) -> Floats:
@@ -148,30 +187,3 @@ def _day_before(view: View, sums: Floats, time: NDArray[np.int64], days: int) ->
     with np.errstate(invalid="ignore", divide="ignore"):
         mean: Floats = (sums[last] - sums[first]) / (last - first)
     return np.where(last - first > 2, mean, np.nan)
-
-
-def _daylight(view: View, sun: Floats, zone: tzinfo) -> tuple[int, int]:
-    """Sunrise and noon, UTC nanoseconds: noon at 12:20 of the zone's winter time (zones reach further west than
-    east of their meridian as a rule), sunrise as seen on this day, else as at the equinox."""
-    here = datetime.fromtimestamp(view.end / 1e9, UTC).astimezone(zone)
-    offset = here.utcoffset()
-    summer = here.dst()
-    seconds = 0.0 if offset is None else offset.total_seconds()
-    seconds -= 0.0 if summer is None else summer.total_seconds()
-    shift = round(seconds * 1e9)
-    noon = (view.end + shift) // _DAY_NS * _DAY_NS + round(_NOON_H * _HOUR_NS) - shift
-    rise = noon - round(_HALF_DAY_H * _HOUR_NS)
-    today = (view.time >= noon - 12 * _HOUR_NS) & (view.time < noon)
-    lit = sun[today] > _DARK_SHARE * float(sun.max())
-    first = int(np.argmax(lit)) if lit.any() else 0
-    if lit.any() and first > 0:
-        rise = int(view.time[today][first])
-    elif lit.any():
-        rise = min(rise, int(view.time[today][0]) - _HOUR_NS // 2)
-    return rise, noon
-
-
-def _arch(time: NDArray[np.int64], rise: int, noon: int | NDArray[np.int64]) -> Floats:
-    """A half sine from sunrise to sunset, its height 1; steeper, for the low sun comes through more air."""
-    phase = (time - noon) / (2 * (noon - rise))
-    return np.where(np.abs(phase) < 0.5, np.cos(np.pi * np.clip(phase, -0.5, 0.5)), 0.0) ** _STEEP

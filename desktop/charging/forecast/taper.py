@@ -7,9 +7,10 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from desktop.charging.battery.chemistry import Chemistry, absorb_v, cells_of
+from desktop.charging.battery.chemistry import Chemistry, cells_of
 from desktop.charging.forecast.ceilings import Ceilings
 from desktop.charging.forecast.curves import GRID, Doubt, LogCurve, Seen
+from desktop.charging.forecast.held import HELD, charge_v, held_v
 from desktop.charging.forecast.store import Store
 from desktop.charging.forecast.view import View, kind_of, known_mean
 from desktop.site import Site
@@ -17,11 +18,11 @@ from desktop.site import Site
 Floats = NDArray[np.float64]
 
 _FAR = 1e3
-_HELD = 0.985
 _WARM_UP = 3
 _BELOW = 0.95
 _LEAST_C = 0.004
 _HIGH_SOC = 85.0
+_HIGHEST, _LESS, _GIVES_WAY_SOC = 0.995, 0.9, 65.0
 _SLOWLY = 2.0
 """Over minutes diffusion takes about as much voltage again as the resistance does (single-particle models of
 lithium cells)."""
@@ -42,10 +43,10 @@ def acceptance(view: View, ceilings: Ceilings, store: Store, site: Site) -> LogC
     lead = kind is not None and kind.lead_acid
     assumed = np.log(_assumed(view, store, kind, capacity, site))
     doubt = _UNKNOWN if kind is None else _LITHIUM if not lead else _LEAD if view.metered_v else _BLIND_LEAD
-    held_v = _held_v(view, site)
-    seen = _tapers(view, ceilings, capacity, held_v, lead=lead)
+    holds_v = held_v(view, site)
+    seen = _tapers(view, ceilings, capacity, holds_v, _early(kind, site))
     if lead and kind is not None:
-        seen = _with_hint(seen, view, kind, held_v, site)
+        seen = _with_hint(seen, view, kind, holds_v, site)
     seen = _with_floor(seen, view, store.soc, assumed)
     soc, current, sd = seen
     rest = np.log(current) - np.interp(soc, GRID, assumed)
@@ -82,30 +83,19 @@ def _by_voltage(view: View, store: Store, kind: Chemistry, cells: int, capacity:
     here = float(np.interp(store.soc, kind.rest.soc, kind.rest.volts)) * cells
     ohm = _SLOWLY * cells * kind.ohm_c.value / capacity
     if not view.metered_v:
-        accepted: Floats = (absorb_v(site.battery, here) - rest) / ohm
+        accepted: Floats = (charge_v(view, site, here) - rest) / ohm
     else:
-        accepted = view.current_now + (_held_v(view, site) - view.volts_now - (rest - here)) / ohm
+        accepted = view.current_now + (held_v(view, site) - view.volts_now - (rest - here)) / ohm
     return np.maximum(accepted, 1e-3 * capacity)
 
 
-def _held_v(view: View, site: Site) -> float:
-    """The voltage that charging holds: the sheet's or assumed one, lowered to what was held in fact."""
-    told = absorb_v(site.battery, view.volts_now)
-    if not view.metered_v:
-        return math.nan
-    highest = float(np.nanquantile(view.volts[view.session], 0.95))
-    near = abs(highest / told - 1) < 0.03 and _stands(view.volts[view.session][-10:], highest)
-    return highest if near else told
-
-
-def _stands(volts: Floats, highest: float) -> bool:
-    return len(volts) >= 10 and float(np.ptp(volts)) < 0.003 * highest
-
-
 def _tapers(
-    view: View, ceilings: Ceilings, capacity: float, held_v: float, *, lead: bool
+    view: View, ceilings: Ceilings, capacity: float, holds_v: float, early: float
 ) -> tuple[Floats, Floats, Floats]:
-    """((k,) states of charge, A accepted there, sd of their logarithms) where nothing else held the charge down."""
+    """((k,) states of charge, A accepted there, sd of their logarithms) where nothing else held the charge down.
+
+    early  state of charge from which on a battery may take less though its voltage isn't held yet
+    """
     current, soc = view.current, view.soc
     charger_a = view.converter_dc / view.volts
     on = view.source > 0.02 * np.nanmax(np.append(view.source, 1.0))
@@ -118,10 +108,11 @@ def _tapers(
     free &= charger_a < _BELOW * _limit(ceilings.charger_a.value, charger_a, on)
     free &= view.ac_of(view.converter_dc) < _BELOW * ceilings.charger_w.value
     free &= current < _BELOW * ceilings.battery_a.value
-    if view.metered_v and held_v > 0:
-        high = soc > _HIGH_SOC
-        held = view.volts >= _HELD * held_v
-        free &= held if lead else (held | (high & (current > 0.02 * capacity)))
+    if view.metered_v and holds_v > 0:
+        free &= (view.volts >= HELD * holds_v) | ((soc > early) & (current > 0.02 * capacity))
+    elif view.metered_v:
+        free &= _gives_way(view)
+    free &= ~ceilings.held
     free &= np.isfinite(soc)
     width = 1.25
     places = np.clip(soc[free] / width, 0, None).astype(np.int64)
@@ -135,6 +126,21 @@ def _tapers(
     return at, np.exp(logs), np.full(len(many), _TAUGHT_SD)
 
 
+def _gives_way(view: View) -> NDArray[np.bool_]:
+    """Where nothing tells which voltage is held: minutes near the highest one, with less current than before."""
+    volts, current = view.volts[view.session], view.current[view.session]
+    most = float(np.nanquantile(current, 0.9)) if np.isfinite(current).any() else math.inf
+    gives: NDArray[np.bool_] = view.volts >= _HIGHEST * float(np.nanmax(volts))
+    return gives & (view.soc > _GIVES_WAY_SOC) & (view.current < _LESS * most)
+
+
+def _early(kind: Chemistry | None, site: Site) -> float:
+    if kind is not None and kind.lead_acid:
+        return math.inf
+    # With several legs a charge may be held by the busiest of them at any load, which shows in no sum.
+    return _HIGH_SOC if kind is None or site.generator.legs == 1 else kind.taper_soc.value
+
+
 def _limit(ceiling: float, values: Floats, on: NDArray[np.bool_]) -> float:
     """The ceiling; where nothing tells of one, the most that was seen."""
     if math.isfinite(ceiling):
@@ -144,15 +150,15 @@ def _limit(ceiling: float, values: Floats, on: NDArray[np.bool_]) -> float:
 
 
 def _with_hint(
-    seen: tuple[Floats, Floats, Floats], view: View, kind: Chemistry, held_v: float, site: Site
+    seen: tuple[Floats, Floats, Floats], view: View, kind: Chemistry, holds_v: float, site: Site
 ) -> tuple[Floats, Floats, Floats]:
     """Before lead-acid reaches its charge voltage, what drives the current tells how much that would drive."""
     soc_now = known_mean(view.soc[-3:])
     cells = cells_of(site.battery, view.volts_now)
-    if not cells or not view.metered_v or not held_v > 0 or (len(seen[0]) and seen[0].max() > soc_now - 5):
+    if not cells or not view.metered_v or not holds_v > 0 or (len(seen[0]) and seen[0].max() > soc_now - 5):
         return seen
     rest = cells * float(np.interp(soc_now, kind.rest.soc, kind.rest.volts))
-    drive, full_drive = view.volts_now - rest, held_v - rest
+    drive, full_drive = view.volts_now - rest, holds_v - rest
     if drive < 0.1 * cells * 0.5 or full_drive < drive or view.current_now <= 0:
         return seen
     hint = view.current_now * full_drive / drive

@@ -13,13 +13,14 @@ from desktop.charging.stops import carrying_w
 from desktop.flow.learned import Learned
 from desktop.flow.minutes import Minutes
 from desktop.site import Site
+from recordings.channels import LEGS
 
 Floats = NDArray[np.float64]
 
 LOOK_BACK_S = 14 * 86_400.0
 """What is older teaches nothing new about a battery or a house that changes with the season."""
 
-_NOW = 3
+_NOW, _THERMAL = 3, 30
 _STALE_S = 600.0
 _UNDER_WAY = 0.97
 
@@ -43,6 +44,8 @@ class View:
     limit_w   what the input limit lets through
     charge_limit_a  as the device reports it
     metered_v  True where `volts` is a reading
+    celsius   of the battery by now; NaN where there is no thermometer
+    uneven    the busiest leg's current over the legs' mean, 1 with one leg; NaN where it isn't metered
     idle_w, slope  the converter's loss
     """
 
@@ -66,6 +69,8 @@ class View:
     metered_v: bool
     idle_w: float
     slope: float
+    celsius: float
+    uneven: Floats
 
     @property
     def session(self) -> slice:
@@ -157,6 +162,8 @@ def view_of(minutes: Minutes, learned: Learned, site: Site, at: int) -> View | N
         metered_v=metered,
         idle_w=law.idle_w,
         slope=law.slope,
+        celsius=known_mean(minutes.channel("battery_temperature")[rows][-_THERMAL:]),
+        uneven=_uneven(minutes, site.generator.legs, rows),
     )
     return _with_else(view)
 
@@ -165,6 +172,16 @@ def known_mean(values: Floats) -> float:
     """Mean of what is known; NaN where nothing is."""
     known = values[np.isfinite(values)]
     return float(known.mean()) if known.size else float("nan")
+
+
+def _uneven(minutes: Minutes, legs: int, rows: slice) -> Floats:
+    if legs == 1:
+        return np.ones(len(minutes.time[rows]))
+    each = np.abs([minutes.channel(f"generator_current_{leg}")[rows] for leg in LEGS[:legs]])
+    mean = each.mean(axis=0)
+    known = mean > 0
+    uneven: Floats = np.divide(each.max(axis=0), mean, out=np.full(len(mean), np.nan), where=known)
+    return uneven
 
 
 def _lag_s(width_s: float, interval_s: float) -> float:
