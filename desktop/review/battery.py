@@ -24,6 +24,9 @@ _LACKS: dict[Lack, str] = {
     "too little moved": template(
         "How much the battery holds can't be told yet: its state of charge has hardly moved."
     ),
+    "rows too far apart": template(
+        "How much the battery holds can't be told: the readings lie too far apart to count what flowed."
+    ),
     "nothing fits": template(
         "How much the battery holds can't be told: its reported state of charge doesn't follow what was counted. "
         "Check the sign of its power and current."

@@ -14,7 +14,7 @@ from desktop.charging.battery.resistance import Resistance
 Floats = NDArray[np.float64]
 
 Origin = Literal["measured", "given", "assumed", "not known"]
-Lack = Literal["", "no power", "no state of charge", "too little moved", "nothing fits"]
+Lack = Literal["", "no power", "no state of charge", "too little moved", "nothing fits", "rows too far apart"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,10 @@ _FAR_FROM_SHEET = 0.25
 _USUAL_EFFICIENCY, _USUAL_EFFICIENCY_SD = 0.95, 0.05
 
 
+COARSEST_S = 120.0
+"""Between readings further apart a load comes and goes unseen, and what was counted drifts over weeks."""
+
+
 def judge_battery(snapshot: BatterySnapshot, learned: Learned, site: Site) -> BatteryFacts:
     """Everything that the rows of a book tell of the battery. A pure function of what it is given."""
     minutes = snapshot.minutes
@@ -49,6 +53,8 @@ def judge_battery(snapshot: BatterySnapshot, learned: Learned, site: Site) -> Ba
     found = anchors(minutes, bank)
     if not len(minutes):
         judged = Capacity(lack="no power")
+    elif learned.interval_s > COARSEST_S:
+        judged = Capacity(lack="rows too far apart")
     else:
         levels = _reported_levels(snapshot) if reported else as_levels(found, minutes)
         judged = capacity(levels, meters, usual_v, kind, cells)
