@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QMenu
 
 from desktop.languages import NAMES
 from desktop.picture.replay import SPEEDS
+from desktop.window.handover import ask_report
 from desktop.window.style.fonts import TEXT_SCALES
 from desktop.words import Phrase, template, tr
 
@@ -88,6 +89,7 @@ class Menus:
         ]
         self._needs(_add(menu, tr("Review as &text…"), window.show_details, "Ctrl+I"))
         menu.addSeparator()
+        self._needs(_add(menu, tr("Report to hand o&ver…"), lambda: ask_report(window), "Ctrl+Shift+R"))
         self._needs(_add(menu, tr("&Export picture…"), window.ask_export, "Ctrl+E"))
         self._needs(_add(menu, tr("&Copy picture"), window.copy_picture, "Ctrl+Shift+C"))
         self._needs(_add(menu, tr("&Print…"), window.print_picture, keys.Print))

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QLineEdit, QWi
 
 from desktop.window.details import DetailsBox, how_read
 from desktop.window.export import paint_on
+from desktop.window.handover import ask_report, write_report
 from desktop.window.opening import Ready, Wanted
 from desktop.window.panels.finding_list import FINDING
 from desktop.window.settings import Opened
@@ -410,5 +411,23 @@ def test_every_shortcut_is_used_once(window):
 def test_printing_asks_for_a_printer(window):
     window.print_picture()
     (dialog,) = window.findChildren(QPrintDialog)
+    assert dialog.isVisible()
+    dialog.reject()
+
+
+@pytest.mark.parametrize(("ending", "begins"), [("html", b"<!doctype html>"), ("pdf", b"%PDF")])
+def test_a_report_is_written_to_where_the_user_says(window, tmp_path, ending, begins):
+    write_report(window, str(tmp_path / f"report.{ending}"))
+    assert (tmp_path / f"report.{ending}").read_bytes()[:15].lower().startswith(begins.lower())
+
+
+def test_a_report_that_cannot_be_written_is_told(window, tmp_path):
+    write_report(window, str(tmp_path / "missing" / "report.html"))
+    assert "missing" in window.notice.line.text()
+
+
+def test_the_menu_asks_where_the_report_goes(window):
+    ask_report(window)
+    (dialog,) = window.findChildren(QFileDialog)
     assert dialog.isVisible()
     dialog.reject()
