@@ -38,13 +38,15 @@ IDLE_SD_W, SLOPE_SD, BEND_SD = 30.0, 0.035, 0.015
 """How far a healthy converter's loss may lie off the assumed law: idle loss, slope (each way of its own), and a
 part that grows with the square of the load, as a share of the power at the greatest load."""
 
-LEAST_QUANTUM_W = 1.0
-"""Powers are told in whole watts, if not more coarsely."""
-
 _LOSS_SCATTER = 0.005
 _SMALL_CONVERTER_W = 1500.0
 _CHARGE_COUNTED = 6.0
 _STANDING_SHARE = 0.99
+
+BESIDES = 7
+"""Columns of a design besides the gains and offsets of meters."""
+
+_SOURCES = frozenset({"generator", "grid", "solar_ac", "solar"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +95,7 @@ class Case:
         return cls(
             snapshot,
             site,
-            learned.network,
+            _named(learned, site),
             snapshot.meters,
             readings,
             volts,
@@ -141,7 +143,7 @@ class Case:
         """
         percent = np.array([meter.percent for meter in self.meters])[:, None]
         floor = np.array([max(meter.floor_w, 1.0) for meter in self.meters])
-        told = np.maximum(self.quantum, LEAST_QUANTUM_W) * np.abs(gain) / 12**0.5
+        told = self.quantum * np.abs(gain) / 12**0.5
         noise: Floats = np.hypot(np.hypot(floor, told)[:, None], SCATTER * percent / 100 * readings)
         return noise
 
@@ -164,6 +166,22 @@ class Case:
             return total
         metered = readings[rows[0]]
         return np.where(np.isnan(metered), total, metered)
+
+
+def _named(learned: Learned, site: Site) -> Network:
+    """The streams that channels or sheet name. A source that was only added because the readings can't be without
+    it is what has to be judged here: it may be unmetered, or a meter may lie.
+    """
+    network, metering = learned.network, learned.metering
+    named = {*metering.direct, *metering.products}
+    if site.given("solar"):
+        named.add("solar_ac" if site.solar.coupling == "ac" else "solar")
+    if site.given("generator") or metering.frequency or metering.voltages:
+        named.add("generator")
+    added = {"solar", "generator"} - named
+    if not any(network.has(name) for name in _SOURCES - added):
+        return network
+    return Network(tuple(name for name in network.present if name not in added))
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +210,7 @@ class System:
         through = case.through(readings)
         parts = [_part(case, each, readings, noise, through) for each in equations]
         if not parts:
-            width = 2 * len(case.meters) + 7
+            width = 2 * len(case.meters) + BESIDES
             nothing_ = np.empty(0)
             empty = np.empty(0, np.intp)
             return cls(nothing_, np.empty((0, width)), nothing_, nothing_, empty, empty, ())
@@ -228,7 +246,7 @@ def _part(
     taken[used] = readings[np.ix_(used, cells)] * weights[used]
     y = taken.sum(axis=0)
     variance = ((noise[np.ix_(used, cells)] * weights[used]) ** 2).sum(axis=0)
-    design = np.zeros((len(cells), 2 * meters + 7))
+    design = np.zeros((len(cells), 2 * meters + BESIDES))
     design[:, :meters] = taken.T
     for meter in used.tolist():
         design[:, meters + meter] = equation.weights[meter]

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from desktop.diagnosis.suspects.case import Case, System, prior_sd
+from desktop.diagnosis.suspects.case import BESIDES, Case, System, prior_sd
 from desktop.diagnosis.suspects.robust import Fitted, Slack, fit, not_slack
 from desktop.diagnosis.suspects.runs import Runs
 from desktop.diagnosis.suspects.trials import HEALTHY, Trial
@@ -26,10 +26,11 @@ _LEAST_GAIN, _MOST_GAIN = 5e-4, 2e3
 _LEAST_SPAN_W = 300.0
 _PEAK = float(np.log(0.375))
 _HALF = float(np.log(2.0))
-_MOST_BLUR = 0.7
+_MOST_BLUR = 2.0
 _OFF, _OFF_SHARE = 4.0, 0.05
 _MOSTLY_OFF, _FEWEST_OFF = 0.1, 3
-_CERTAIN, _NOUGHT = 120.0, 15.0
+_NOUGHT = 15.0
+_FAR_OUT = 3.0
 _BOTH_WAYS = 0.1
 
 
@@ -108,13 +109,29 @@ def _plain(case: Case, trial: Trial, readings: Floats, gain: Floats) -> Outcome:
         flows = (1 - unexplained) * system.weight * (slack.side != 0)
         parameter = float(np.abs(flows @ left) / max(float((system.weight * (slack.side != 0)).sum()), 1e-9))
         left = np.where(slack.side != 0, left * unexplained, left)
+    cost = fitted.cost + trial.penalty
     if trial.free == "offset":
-        readings = readings.copy()
-        readings[trial.meters[0]] -= parameter
-    cost = fitted.cost + trial.penalty + witnesses(case, readings, gain)
+        parameter, more = _witnessed(case, trial.meters[0], parameter, sd)
+        cost += more
+    else:
+        cost += witnesses(case, readings, gain)
     if trial.free == "constant" and (parameter > 0) != (trial.fault == "unmetered_load"):
         cost = np.inf
     return Outcome(trial, cost, parameter, sd, system, fitted, left)
+
+
+def _witnessed(case: Case, row: int, fitted: float, sd: float) -> tuple[float, float]:
+    """An offset and what it costs, where what the balances leave open may be settled by what can't be."""
+    lowest = float(np.nanpercentile(case.readings[row], 1))
+    gain = np.ones(len(case.meters))
+    best = fitted, np.inf
+    for offset in (fitted, float(np.clip(lowest, fitted - _FAR_OUT * sd, fitted + _FAR_OUT * sd))):
+        readings = case.readings.copy()
+        readings[row] -= offset
+        cost = witnesses(case, readings, gain) + 0.5 * ((offset - fitted) / sd) ** 2
+        if cost < best[1]:
+            best = offset, cost
+    return best
 
 
 def _scaled(case: Case, trial: Trial) -> Outcome:
@@ -138,10 +155,21 @@ def _scaled(case: Case, trial: Trial) -> Outcome:
     return Outcome(trial, cost, factor, abs(factor) * float(fitted.sd[row]), system, fitted, fitted.left)
 
 
+def freely(case: Case, outcome: Outcome) -> tuple[float, float]:
+    """Where a scale's factor would go if nothing were known of it, and its standard deviation, as shares of it."""
+    row = outcome.trial.meters[0]
+    prior = prior_sd(case)
+    prior[row] = _UNKNOWN
+    system = outcome.system
+    start = outcome.fitted.beta
+    fitted = fit(system.y, system.design, system.sigma, system.weight, prior, start=start)
+    return float(fitted.beta[row]), float(fitted.sd[row])
+
+
 def _shows(case: Case, outcome: Outcome, row: int) -> bool:
     """True where a scale makes more of the readings than a meter's floor, and than the steps they are told in."""
     read = case.readings[row][np.isfinite(case.readings[row])]
-    steps = max(float(case.quantum[row]), 1.0) * (_STEPS if outcome.trial.free else 0.0)
+    steps = float(case.quantum[row]) * (_STEPS if outcome.trial.free else 0.0)
     largest = float(np.percentile(np.abs(read), 95))
     floor = _FLOORS * max(case.meters[row].floor_w, 1.0)
     return largest > steps and largest / abs(outcome.parameter) > floor
@@ -151,7 +179,13 @@ def _stuck(case: Case, trial: Trial, runs: Runs, without: Outcome) -> Outcome:
     """Where the meter stood still and the balance is off, its readings tell nothing."""
     off, stood, longest = _off_while_still(case, trial.meters[0], runs, without.system)
     outcome, cost = without, np.inf
+    if not off.any():
+        longest = int(np.argmax(runs.odds))
+        stood = np.zeros(len(off), np.bool_)
+        stood[: len(case.cells)] = runs.label[case.cells] == longest
     for unread in (off, stood):
+        if not unread.any() or not len(without.system.sigma):
+            continue
         readings = case.readings.copy()
         readings[trial.meters[0], unread] = np.nan
         found = _plain(case, trial, readings, np.ones(len(case.meters)))
@@ -161,8 +195,8 @@ def _stuck(case: Case, trial: Trial, runs: Runs, without: Outcome) -> Outcome:
             total += float(case.weight @ stood) * _choice(off.sum() / max(1, stood.sum()))
         if dropped > 0 and total < cost:
             outcome, cost = found, total
-    value, certain = (runs.value[longest], runs.certain[longest]) if np.isfinite(cost) else (np.nan, False)
-    rank = cost - (_CERTAIN if certain else 0.0) + (_NOUGHT if value == 0 and not certain else 0.0)
+    value, odds = (runs.value[longest], runs.odds[longest]) if np.isfinite(cost) else (np.nan, 0.0)
+    rank = cost - float(odds) + (_NOUGHT if value == 0 and odds == 0 else 0.0)
     return replace(outcome, trial=trial, cost=cost, rank=rank, parameter=float(value), sd=0.0)
 
 
@@ -171,9 +205,8 @@ def _off_while_still(case: Case, row: int, runs: Runs, system: System) -> tuple[
     stretches in which that is so more often than now and then; and the one that counts most."""
     label = np.full(case.readings.shape[1], -1, np.intp)
     label[: len(case.cells)] = runs.label[case.cells]
-    weight = np.array([each.weights[row] if each.buses else 0.0 for each in system.equations])[
-        system.equation
-    ]
+    held = [each.weights[row] if np.count_nonzero(each.weights) > 1 else 0.0 for each in system.equations]
+    weight = np.array(held)[system.equation]
     scale = np.abs(system.design[:, : len(case.meters)]).max(axis=1)
     far = (weight != 0) & (np.abs(system.y) > np.maximum(_OFF * system.sigma, _OFF_SHARE * scale))
     implied = case.readings[row][system.cell] - system.y / np.where(weight == 0, 1.0, weight)
@@ -234,10 +267,18 @@ def _switched(case: Case, trial: Trial) -> Outcome:
 
 
 def _blur(system: System, plain: System) -> float:
-    """What it costs that a correction makes readings so uncertain that they fit anything."""
+    """What it costs that a correction makes readings so uncertain, beside what flows, that they fit anything."""
     if len(system.sigma) != len(plain.sigma):
         return 0.0
-    return float(plain.weight @ np.clip(np.log(system.sigma / plain.sigma), 0.0, _MOST_BLUR))
+    blur = np.log(system.sigma / plain.sigma) - np.log(_turnover(system) / _turnover(plain))
+    return float(plain.weight @ np.clip(blur, 0.0, _MOST_BLUR))
+
+
+def _turnover(system: System) -> Floats:
+    """(r,) W that the readings of each row say flows in all."""
+    meters = (system.design.shape[1] - BESIDES) // 2
+    flows: Floats = np.abs(system.design[:, :meters]).sum(axis=1) + system.sigma
+    return flows
 
 
 def _free_column(case: Case, trial: Trial) -> int | None:

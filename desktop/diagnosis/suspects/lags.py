@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from desktop.diagnosis.suspects.balances import primary
 from desktop.diagnosis.suspects.book import Snapshot
-from desktop.diagnosis.suspects.steps import Step
+from desktop.diagnosis.suspects.steps import Step, latest_rows
 from desktop.flow.network import Network
 from desktop.flow.streams import BALANCE, BUSES, INDEX, STREAMS
 
@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 LEAST_LAG_S, LEAST_LAG_ROWS = 5.0, 2
 """Less than this is how far apart healthy meters are read."""
 
-_FEWEST, _MOST = 3, 32
+_FEWEST, _FEWEST_ALIKE, _MOST = 3, 2, 32
 _LEFT = 0.45
 _WITHIN = 0.8
 _SLOW_S = 20.0
@@ -59,7 +59,7 @@ def lag_of(snapshot: Snapshot, network: Network) -> Lag | None:
     unrest = sorted(unrest, key=lambda each: -each.before)[:_MOST]
     if len(unrest) < _FEWEST:
         return None
-    return _latest([_pulse(each) for each in unrest], snapshot.interval_s)
+    return _latest([_pulse(each, snapshot.interval_s) for each in unrest], snapshot.interval_s)
 
 
 def _latest(pulses: list[_Pulse], interval_s: float) -> Lag | None:
@@ -79,7 +79,8 @@ def _latest(pulses: list[_Pulse], interval_s: float) -> Lag | None:
         return None
     single = shifts[np.argmin(after[concerned[:, row], row], axis=1)]
     near = np.abs(single - shifts[best]) <= np.maximum(1, 0.15 * shifts[best])
-    if near.mean() < _AGREE:
+    sizes = before[concerned[:, row]]
+    if near.sum() < _FEWEST_ALIKE or sizes[near].sum() < _AGREE * sizes.sum():
         return None
     sd = max(0.3, float(np.std(single[near]))) * interval_s / float(near.sum()) ** 0.5
     rivals = tuple(
@@ -137,9 +138,9 @@ class _Unrest:
     before: float
 
 
-def _shifts(length: int) -> NDArray[np.int64]:
+def _shifts(interval_s: float) -> NDArray[np.int64]:
     """Shifts that are tried, in rows: all the short ones, longer ones by a tenth."""
-    most = (length - 1) // 2
+    most = latest_rows(interval_s)
     wide = np.round(np.geomspace(1, most, 40)).astype(np.int64)
     return np.unique(np.concatenate((np.arange(min(most, 24) + 1), wide)))
 
@@ -149,7 +150,7 @@ def _unrests(step: Step, weights: Sequence[Floats], interval_s: float) -> list[_
     if steps.max() > 1.5 * interval_s or steps.min() < 0.5 * interval_s:
         return []
     rows = step.rows.astype(np.float64)
-    kept = rows.shape[1] - int(_shifts(rows.shape[1])[-1])
+    kept = rows.shape[1] - latest_rows(interval_s)
     found = []
     for weight in weights:
         used = np.flatnonzero(weight)
@@ -160,9 +161,9 @@ def _unrests(step: Step, weights: Sequence[Floats], interval_s: float) -> list[_
     return found
 
 
-def _pulse(each: _Unrest) -> _Pulse:
+def _pulse(each: _Unrest, interval_s: float) -> _Pulse:
     rows, weight = each.rows, each.weight
-    shifts = _shifts(rows.shape[1])
+    shifts = _shifts(interval_s)
     used = np.flatnonzero(weight)
     kept = rows.shape[1] - int(shifts[-1])
     imbalance = weight[used] @ rows[used]

@@ -92,7 +92,7 @@ def _coming_and_going(case: Case, trial: Trial, base: System) -> Outcome:
     left = fitted.left
     if slack is not None:
         left = np.where(slack.side != 0, left * not_slack(left / base.sigma, slack), left)
-    concerned = np.array([bool(each.weights[row]) for each in base.equations])[base.equation]
+    concerned = np.array([bool(each.weights[row]) for each in base.equations], np.bool_)[base.equation]
     flows = float(np.sum(np.abs(fitted.left - left)[concerned])) / max(1, int(concerned.sum()))
     seen = float(np.nanmean(case.readings[row]))
     share = seen / max(1.0, seen + max(always, 0.0) + flows)

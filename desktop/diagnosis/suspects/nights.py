@@ -9,6 +9,7 @@ from desktop.diagnosis.suspects.book import Snapshot
 
 _LONG_S = 3 * 3600.0
 _STREAMS = ("solar", "solar_ac")
+_DARK = 3.0
 
 
 def nights_of(snapshot: Snapshot) -> dict[str, NDArray[np.bool_]]:
@@ -18,6 +19,8 @@ def nights_of(snapshot: Snapshot) -> dict[str, NDArray[np.bool_]]:
         if meter.stream not in _STREAMS or not np.isfinite(snapshot.low[row]).any():
             continue
         near = max(meter.floor_w, 1.0)
+        if np.nanmin(snapshot.low[row]) > _DARK * near:
+            continue
         bottom = snapshot.high[row] <= np.nanmin(snapshot.low[row]) + near
         changes = np.flatnonzero(np.diff(np.concatenate(([False], bottom, [False])).astype(np.int8)))
         night = np.zeros(len(bottom), np.bool_)

@@ -1,4 +1,4 @@
-"""In which steps a display tells its readings."""
+"""In which steps a meter tells its readings."""
 
 from __future__ import annotations
 
@@ -9,28 +9,52 @@ from desktop.diagnosis.suspects.book import Snapshot
 
 Floats = NDArray[np.float64]
 
-_STEPS_W = (1000.0, 500.0, 250.0, 200.0, 100.0, 50.0, 25.0, 20.0, 10.0)
-_MOSTLY = 0.98
-_FEWEST = 4
-_ROUNDING = 1e-3
+FINEST_W = 1.0
+"""Powers are told in whole watts, if not more coarsely: a finer step is one of readings that are scaled down."""
+
+_DISPLAYS_W = (100.0, 50.0, 25.0, 20.0, 10.0)
+_MOSTLY, _FEWEST, _ROUNDING, _SAME = 0.98, 5, 0.01, 2e-6
+_FINE = 1.5
 
 
 def quantum_of(snapshot: Snapshot) -> Floats:
-    """(J,) W; 0 where a meter of power shows no steps that matter. Amperes aren't looked at."""
+    """(J,) W: the step of each meter of power, at most FINEST_W where no step shows. Amperes aren't looked at."""
     return np.array(
         [
-            _steps(np.concatenate((snapshot.low[row], snapshot.high[row]))) if meter.of_power else 0.0
+            _step(np.concatenate((snapshot.low[row], snapshot.high[row]))) if meter.of_power else FINEST_W
             for row, meter in enumerate(snapshot.meters)
         ]
     )
 
 
-def _steps(values: Floats) -> float:
-    values = values[np.isfinite(values) & (values != 0.0)]
-    if len(np.unique(values)) < _FEWEST:
-        return 0.0
-    for step in _STEPS_W:
-        off = np.abs(values / step - np.round(values / step))
-        if np.mean(off < _ROUNDING) >= _MOSTLY:
-            return step
-    return 0.0
+def is_fine(quantum: float) -> bool:
+    """True for a step that no display would round to."""
+    return quantum < _FINE * FINEST_W
+
+
+def _step(values: Floats) -> float:
+    """The least difference between readings, if all others are multiples of it."""
+    values = np.unique(values[np.isfinite(values) & (values != 0.0)])
+    if not len(values):
+        return FINEST_W
+    if len(values) < _FEWEST:
+        display = next((step for step in _DISPLAYS_W if not np.any(values % step)), FINEST_W)
+        return (
+            max(display, min(float(np.diff(values).min(initial=np.inf)), _DISPLAYS_W[0]))
+            if len(values) > 1
+            else display
+        )
+    apart = np.diff(values)
+    apart = apart[apart > _SAME * float(np.abs(values).max())]
+    if not len(apart):
+        return FINEST_W
+    step = float(apart.min())
+    if _fits(values, step, float(values[0])):
+        return step
+    return min(step, FINEST_W)
+
+
+def _fits(values: Floats, step: float, origin: float) -> bool:
+    off = (values - origin) / step
+    allowed = np.maximum(_ROUNDING, _SAME * np.abs(values) / step)
+    return bool(np.mean(np.abs(off - np.round(off)) < allowed) >= _MOSTLY)

@@ -26,6 +26,9 @@ _COOLING = (12.0, 4.0, 1.5, 1.0, 1.0, 1.0, 1.0)
 _WARM = (1.0, 1.0, 1.0)
 _HALF = float(np.log(2.0))
 
+_PRODUCTS = 200_000
+"""So many products at once: threads that share a larger matrix product wait for each other longer than it takes."""
+
 
 @dataclass(frozen=True, slots=True)
 class Slack:
@@ -118,7 +121,12 @@ def _flowing(z: Floats, slack: Slack) -> Floats:
 
 def _solve(y: Floats, design: Floats, weight: Floats, prior_sd: Floats) -> tuple[Floats, Floats]:
     weighted = design * weight[:, None]
-    normal = weighted.T @ design
+    columns = design.shape[1]
+    normal = np.zeros((columns, columns))
+    at_once = max(1, _PRODUCTS // columns**2)
+    for start in range(0, len(y), at_once):
+        part = slice(start, start + at_once)
+        normal += weighted[part].T @ design[part]
     normal[np.diag_indices_from(normal)] += prior_sd**-2.0 + 1e-12 * (1.0 + np.diag(normal))
     covariance = np.asarray(np.linalg.inv(normal), np.float64)
     return covariance @ (weighted.T @ y), covariance

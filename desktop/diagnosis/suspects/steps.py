@@ -13,8 +13,13 @@ from desktop.diagnosis.suspects.store import Times
 Floats = NDArray[np.float64]
 
 MOST_STEPS = 128
-_SLOT_S, _SLOT_ROWS = 300.0, 128
-_AROUND_S, _LEAST_AROUND, _MOST_AROUND = 150.0, 10, 150
+_SLOT_S, _SLOT_ROWS = 300.0, 24
+_AROUND_S, _LEAST_AROUND, _MOST_AROUND = 150.0, 8, 150
+
+LATEST_S, LATEST_ROWS = 225.0, 225
+"""How late a reading may be for its step to be seen whole."""
+
+_LEAST_LATEST = 8
 _LEAST_W = 150.0
 
 
@@ -32,6 +37,11 @@ class Step:
     size: float
 
 
+def latest_rows(interval_s: float) -> int:
+    """By how many rows a reading may be late."""
+    return int(np.clip(round(LATEST_S / interval_s), _LEAST_LATEST, LATEST_ROWS))
+
+
 class Steps:
     """Keeps the greatest step of each slot of time; slots grow twice as long when there are too many.
 
@@ -42,6 +52,7 @@ class Steps:
         self._share, self._floor = percent[:, None] / 100, np.maximum(floor_w[:, None], 1.0)
         interval_s = interval_s if interval_s > 0 else 1.0
         self._around = int(np.clip(round(_AROUND_S / interval_s), _LEAST_AROUND, _MOST_AROUND))
+        self._behind = self._around + latest_rows(interval_s)
         self._slot = round(max(_SLOT_S, _SLOT_ROWS * interval_s) * 1e9)
         self._width = self._slot
         self._kept: dict[int, Step] = {}
@@ -53,7 +64,7 @@ class Steps:
         """Take the next rows, (meters, n) W."""
         self._time = np.concatenate((self._time, time))
         self._rows = np.concatenate((self._rows, rows), axis=1)
-        ready = len(self._time) - self._around
+        ready = len(self._time) - self._behind
         if ready <= self._first:
             return
         slots = self._time[: ready + 1] // self._slot
@@ -91,7 +102,7 @@ class Steps:
     def _keep(self, row: int, size: float) -> None:
         slot = int(self._time[row] // self._width)
         if slot not in self._kept or size > self._kept[slot].size:
-            around = slice(row - self._around, row + self._around + 1)
+            around = slice(row - self._around, row + self._behind + 1)
             self._kept[slot] = Step(self._time[around].copy(), self._rows[:, around].astype(np.float32), size)
 
     def _merge(self) -> None:

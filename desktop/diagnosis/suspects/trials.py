@@ -103,7 +103,7 @@ def _of_meter(case: Case, row: int) -> Iterator[Trial]:
     if runs is not None:
         yield Trial(meter.channel, "stuck", PENALTY["stuck"], (row,), runs=runs)
     largest = float(np.nanpercentile(np.abs(case.readings[row]), 95))
-    if largest < 0.9 * max(float(case.quantum[row]), 1.0) or (runs is not None and runs.throughout):
+    if largest < 0.9 * float(case.quantum[row]) or (runs is not None and runs.throughout):
         return
     yield Trial(meter.channel, "reversed", PENALTY["reversed"], (row,), -1.0)
     legged = meter.stream in ("load", "generator") and case.site.generator.legs > 1

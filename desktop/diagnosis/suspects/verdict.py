@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from desktop.diagnosis.suspects.book import Snapshot
 from desktop.diagnosis.suspects.case import Case
-from desktop.diagnosis.suspects.judging import Outcome, healthy, judged
+from desktop.diagnosis.suspects.judging import Outcome, freely, healthy, judged
 from desktop.diagnosis.suspects.lags import lag_of
 from desktop.diagnosis.suspects.legs import one_leg
+from desktop.diagnosis.suspects.rivals import HIDDEN, UNMETERED, contrary, explained, grouped
 from desktop.diagnosis.suspects.robust import losses
 from desktop.diagnosis.suspects.suspect import Suspect
 from desktop.diagnosis.suspects.telling import told, told_late
@@ -19,22 +22,18 @@ from desktop.site import Site
 BEYOND_HEALTHY = 12.0
 """By so much a fault must explain readings better than healthy meters: odds of one to e¹²."""
 
-APART = 6.0
-"""Faults that explain them better by less than this can't be told apart."""
+MOST_PER_CELL, BROADLY = 2.5, 9.0
+"""No cell may speak louder than this for a fault; and so much they must say together."""
 
-MOST_PER_CELL = 2.5
-"""So many cells at least must speak for a fault: a fifth of what they must speak for in all."""
+MOST_VAGUE, MOST_OFF = 0.15, 0.35
+"""Share to which a factor must be known to be named; and how far it may be from a usual one, which is as far as
+half way to the next."""
 
-UNMETERED = ("unmetered_load", "unmetered_source")
-HIDDEN = frozenset({*UNMETERED, "one_leg", "stuck"})
-APART_HIDDEN, APART_HIDDEN_SHARE = 25.0, 0.3
-"""The same for what a meter doesn't see and what has no meter; and as a share of what they explain."""
+RESTING = frozenset({"generator", "solar", "solar_ac"})
+"""Streams that come to rest, where a meter reads nothing, or its offset, for hours."""
 
-APART_KIND = 15.0
-"""The same for scale and offset of one meter, which are one where it hardly moves."""
-
-APART_CONTRARY = 60.0
-"""The same for something that is used and something that feeds in."""
+HANGING_ODDS = 100.0
+"""From these odds on (logarithm) a meter hangs though no balance is seen to suffer."""
 
 SURELY_EXPLAINED = 0.85
 """A reading that comes late leaves more than this of what another fault seems to explain."""
@@ -49,18 +48,22 @@ def find_suspects(snapshot: Snapshot, learned: Learned, site: Site) -> tuple[Sus
     if case is None:
         return ()
     without = healthy(case)
-    late = lag_of(snapshot, learned.network)
-    if late is None and without.cost < BEYOND_HEALTHY:
-        return ()
-    found = verdict(case, without, tried(case, without))
-    if late is not None and not any(each.explains >= SURELY_EXPLAINED for each in found):
+    late = lag_of(snapshot, case.network)
+    quiet = late is None and without.cost < BEYOND_HEALTHY
+    found = verdict(case, without, tried(case, without, standing=quiet))
+    if late is not None and not any(_surely(each) for each in found):
         return (told_late(case, late),)
     return found
 
 
-def tried(case: Case, without: Outcome) -> list[Outcome]:
-    """Every fault that can be tried, the best first."""
-    trials = list(trials_of(case))
+def _surely(found: Suspect) -> bool:
+    """True for what explains too much for readings that just come late, and not because it may be anything."""
+    return found.explains >= SURELY_EXPLAINED and found.fault not in HIDDEN
+
+
+def tried(case: Case, without: Outcome, *, standing: bool = False) -> list[Outcome]:
+    """Every fault that can be tried, the best first; `standing` for meters that stand still only."""
+    trials = [trial for trial in trials_of(case) if trial.runs is not None or not standing]
     outcomes = [judged(case, trial, without) for trial in trials if trial.free != "leg"]
     for trial in trials:
         if trial.free == "leg":
@@ -73,21 +76,27 @@ def tried(case: Case, without: Outcome) -> list[Outcome]:
 
 def verdict(case: Case, without: Outcome, outcomes: list[Outcome]) -> tuple[Suspect, ...]:
     """From what each hypothesis costs."""
-    if not outcomes or without.cost - min(each.cost for each in outcomes) < BEYOND_HEALTHY:
-        return ()
-    best = outcomes[0]
-    if _breadth(case, without, best) < BEYOND_HEALTHY:
+    best = next((each for each in outcomes if without.cost - each.cost >= BEYOND_HEALTHY), None)
+    if best is None:
+        return _hanging(case, without, outcomes)
+    outcomes = [each for each in outcomes if each.rank >= best.rank]
+    if _breadth(case, without, best) < BROADLY:
         return ()
     least = LEAST_EXPLAINED_UNMETERED if best.trial.fault in UNMETERED else LEAST_EXPLAINED
     if explained(without, best) < least:
         return ()
-    best, *others = _grouped(
-        [each for each in outcomes if each.rank - best.rank < _apart(best, each, without.cost)]
-    )
-    if _slight(best) or any(_contrary(best, each) for each in others):
+    best, *others = grouped(best, outcomes, without)
+    if _slight(best) or _vague(case, best) or any(contrary(best, each) for each in others):
         return ()
-    rivals = tuple(told(case, each, explained(without, each), ()) for each in others)
-    return (told(case, best, explained(without, best), rivals),)
+    rivals = tuple(told(case, _honest(case, each), explained(without, each), ()) for each in others)
+    return (told(case, _honest(case, best), explained(without, best), rivals),)
+
+
+def _honest(case: Case, outcome: Outcome) -> Outcome:
+    """With the standard deviation that a factor has by the readings, not by what is usual."""
+    if outcome.trial.fault != "scale":
+        return outcome
+    return replace(outcome, sd=abs(outcome.parameter) * freely(case, outcome)[1])
 
 
 def _slight(outcome: Outcome) -> bool:
@@ -95,21 +104,12 @@ def _slight(outcome: Outcome) -> bool:
     return outcome.trial.fault in ("offset", *UNMETERED) and abs(outcome.parameter) < LEAST_W
 
 
-def _contrary(one: Outcome, other: Outcome) -> bool:
-    """True where a load explains readings about as well as a source at the same place: so does neither."""
-    return {one.trial.fault, other.trial.fault} == set(UNMETERED) and one.trial.bus == other.trial.bus
-
-
-def _grouped(near: list[Outcome]) -> list[Outcome]:
-    """One outcome for each fault of each meter: the simplest of those that can't be told apart."""
-    group: list[Outcome] = []
-    for each in near:
-        place = next((row for row, other in enumerate(group) if _same(each, other)), None)
-        if place is None:
-            group.append(each)
-        elif each.trial.penalty < group[place].trial.penalty and each.rank - group[place].rank < APART:
-            group[place] = each
-    return group
+def _vague(case: Case, best: Outcome) -> bool:
+    """True for a scale of readings so small beside what all others may be off by that its size can't be told."""
+    if best.trial.fault != "scale":
+        return False
+    off, sd = freely(case, best)
+    return sd > MOST_VAGUE or abs(off) > MOST_OFF
 
 
 def _breadth(case: Case, without: Outcome, best: Outcome) -> float:
@@ -125,28 +125,15 @@ def _breadth(case: Case, without: Outcome, best: Outcome) -> float:
     return float(np.minimum(costs[0] - costs[1], MOST_PER_CELL).sum()) + max(0.0, rest[0] - rest[1])
 
 
-def explained(without: Outcome, outcome: Outcome) -> float:
-    """The share of the imbalance that is gone."""
-    before = float(without.system.weight @ np.abs(without.system.y))
-    after = float(outcome.system.weight @ np.abs(outcome.left))
-    return float(np.clip(1 - after / before, 0.0, 1.0)) if before > 0 else 0.0
-
-
-def _apart(best: Outcome, other: Outcome, healthy_cost: float) -> float:
-    """By how much they must differ. What a meter doesn't see is something unmetered, by another name."""
-    if _contrary(best, other):
-        return APART_CONTRARY
-    hidden = best.trial.fault in HIDDEN and other.trial.fault in HIDDEN
-    legs = {best.trial.fault, other.trial.fault} == {"scale", "one_leg"}
-    if hidden or (legs and best.trial.channel == other.trial.channel):
-        return max(APART_HIDDEN, APART_HIDDEN_SHARE * (healthy_cost - best.cost))
-    kinds = {best.trial.fault, other.trial.fault} == {"scale", "offset"}
-    return APART_KIND if kinds and best.trial.channel == other.trial.channel else APART
-
-
-def _same(one: Outcome, other: Outcome) -> bool:
-    """The same fault said twice: as a usual factor and a fitted one, or as something that is constant or not."""
-    a, b = one.trial, other.trial
-    if a.channel == b.channel and a.fault == b.fault:
-        return True
-    return a.channel == b.channel and {a.fault, b.fault} <= {"reversed", "scale"}
+def _hanging(case: Case, without: Outcome, outcomes: list[Outcome]) -> tuple[Suspect, ...]:
+    """A meter that stands for so long that none which is alive would, though its balances hardly show it."""
+    found = [
+        each
+        for each in outcomes
+        if each.trial.runs is not None
+        and each.cost - each.rank >= HANGING_ODDS
+        and case.meters[each.trial.meters[0]].stream not in RESTING
+    ]
+    if len(found) != 1:
+        return ()
+    return (told(case, found[0], explained(without, found[0]), ()),)

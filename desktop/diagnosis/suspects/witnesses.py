@@ -30,12 +30,14 @@ def _bounds(case: Case, readings: Floats, gain: Floats) -> float:
     """Streams that run one way can't be negative, nor far above their rating."""
     cells = len(case.cells)
     noise = case.noise(readings, gain)[:, :cells]
+    size = np.abs(gain)
     cost = 0.0
     for row, meter in enumerate(case.meters):
         read, weight = readings[row, :cells], case.weight[:cells]
         over = np.zeros(cells)
         if meter.stream not in SIGNED:
-            over = np.maximum(over, -read - _SURE * noise[row])
+            # Turned down, a reading is as far on the wrong side as before.
+            over = np.maximum(over, -read / size[row] - _SURE * noise[row])
         rated = _rated(case.site, meter.stream)
         if rated:
             over = np.maximum(over, np.abs(read) - _ABOVE_RATING * rated)

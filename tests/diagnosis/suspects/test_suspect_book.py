@@ -88,5 +88,6 @@ def test_the_greatest_steps_are_kept_and_no_more_than_needed():
         kept.extend(time[start : start + 30_011], load[None, start : start + 30_011])
     steps = kept.steps()
     assert 2 <= len(steps) <= MOST_STEPS
-    middles = [int(step.time[len(step.time) // 2] // SECOND) for step in steps]
-    assert {5000, 120_000} <= set(middles)
+    moved = [1 + int(np.argmax(np.abs(np.diff(step.rows[0])))) for step in steps]
+    instants = {int(step.time[row] // SECOND) for step, row in zip(steps, moved, strict=True)}
+    assert {5000, 120_000} <= instants
