@@ -19,6 +19,7 @@ _WIDER_W = (0.0, 40.0, 120.0, 360.0, 1080.0)
 _UNKNOWN = 1e6
 _LEAST_SHARE, _MOST_SHARE = 0.02, 0.98
 _NEGATIVE_W, _BASE_W = -30.0, 40.0
+_STANDS = 3.0
 _LOADED_W, _FEWEST, _NEAR = 200.0, 5, 0.05
 _CERTAIN = 30.0
 
@@ -81,6 +82,10 @@ def _coming_and_going(case: Case, trial: Trial, base: System) -> Outcome:
     load = case.meters[row].stream == "load"
     hidden = replace(trial, bus="ac", free="", fault="unmetered_load" if load else "unmetered_source")
     slack = slack_of(hidden, base)
+    if slack is not None and not load:
+        # While the generator gives nothing on the legs that are seen it gives nothing on the others.
+        gives = np.nan_to_num(case.readings[row]) > max(_STANDS * case.meters[row].floor_w, 1.0)
+        slack = replace(slack, side=np.where(gives[base.cell], slack.side, 0.0))
     prior = prior_sd(case)
     if load:
         prior[meters + row] = _UNKNOWN

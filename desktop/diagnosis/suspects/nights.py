@@ -20,6 +20,7 @@ def nights_of(snapshot: Snapshot) -> dict[str, NDArray[np.bool_]]:
             continue
         near = max(meter.floor_w, 1.0)
         if np.nanmin(snapshot.low[row]) > _DARK * near:
+            # An offset, or a meter that hangs: nobody knows which.
             continue
         bottom = snapshot.high[row] <= np.nanmin(snapshot.low[row]) + near
         changes = np.flatnonzero(np.diff(np.concatenate(([False], bottom, [False])).astype(np.int8)))

@@ -14,7 +14,6 @@ FINEST_W = 1.0
 
 _DISPLAYS_W = (100.0, 50.0, 25.0, 20.0, 10.0)
 _MOSTLY, _FEWEST, _ROUNDING, _SAME = 0.98, 5, 0.01, 2e-6
-_FINE = 1.5
 
 
 def quantum_of(snapshot: Snapshot) -> Floats:
@@ -27,24 +26,16 @@ def quantum_of(snapshot: Snapshot) -> Floats:
     )
 
 
-def is_fine(quantum: float) -> bool:
-    """True for a step that no display would round to."""
-    return quantum < _FINE * FINEST_W
-
-
 def _step(values: Floats) -> float:
     """The least difference between readings, if all others are multiples of it."""
     values = np.unique(values[np.isfinite(values) & (values != 0.0)])
     if not len(values):
         return FINEST_W
-    if len(values) < _FEWEST:
-        display = next((step for step in _DISPLAYS_W if not np.any(values % step)), FINEST_W)
-        return (
-            max(display, min(float(np.diff(values).min(initial=np.inf)), _DISPLAYS_W[0]))
-            if len(values) > 1
-            else display
-        )
     apart = np.diff(values)
+    if len(values) < _FEWEST:
+        # So few may stand for any step that fits.
+        display = next((step for step in _DISPLAYS_W if not np.any(values % step)), FINEST_W)
+        return max(display, float(np.clip(apart.min(), 0.0, _DISPLAYS_W[0]))) if len(apart) else display
     apart = apart[apart > _SAME * float(np.abs(values).max())]
     if not len(apart):
         return FINEST_W

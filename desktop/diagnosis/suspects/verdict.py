@@ -25,7 +25,7 @@ BEYOND_HEALTHY = 12.0
 MOST_PER_CELL, BROADLY = 2.5, 9.0
 """No cell may speak louder than this for a fault; and so much they must say together."""
 
-MOST_VAGUE, MOST_OFF = 0.15, 0.35
+MOST_VAGUE, MOST_OFF = 0.1, 0.35
 """Share to which a factor must be known to be named; and how far it may be from a usual one, which is as far as
 half way to the next."""
 
