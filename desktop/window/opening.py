@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import threading
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
+from desktop.window.parts.latest import Latest
 from desktop.words import Phrase, tr
 from recordings.errors import HeadraceError, UnclearError
 
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 Progress = Callable[[str, float], None]
 Work = Callable[[Progress], tuple[str, object]]
 
-_WAIT_S = 10.0
 _PAINTED_S = 0.03
 """The window paints first that something is under way; the thread would only keep it from doing so."""
 _READING, _REVIEWING = 0.5, 0.45
@@ -87,8 +86,7 @@ class Opener(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._token = 0
-        self._threads: list[threading.Thread] = []
+        self._latest = Latest("opening")
         self._told.connect(self._pass_on)
 
     def open(self, wanted: Wanted) -> None:
@@ -112,31 +110,25 @@ class Opener(QObject):
         self._begin(wanted, lambda progress: ("unclear", (wanted, _question(wanted))))
 
     def _begin(self, wanted: Wanted, work: Work) -> None:
-        self.stop()
-        token = self._token
-        thread = threading.Thread(target=self._work, args=(token, wanted, work), name="opening", daemon=True)
-        self._threads = [each for each in self._threads if each.is_alive()] + [thread]
         self.started.emit(wanted.name)
-        thread.start()
+        self._latest.begin(self._work, wanted, work)
 
     def stop(self) -> None:
         """Give up what is under way; nothing of it will be told."""
-        self._token += 1
+        self._latest.drop()
 
     @property
     def busy(self) -> bool:
         """True while a thread works on what was asked for last, or on something given up."""
-        return any(thread.is_alive() for thread in self._threads)
+        return self._latest.busy
 
     def close(self) -> None:
         """Give up, and wait until every thread has ended."""
-        self.stop()
-        for thread in self._threads:
-            thread.join(_WAIT_S)
+        self._latest.close()
 
     def _work(self, token: int, wanted: Wanted, work: Work) -> None:
         def progress(stage: str, share: float) -> None:
-            if token != self._token:
+            if not self._latest.counts(token):
                 raise _StoppedError
             self._told.emit(token, "progressed", (stage, share))
 
@@ -159,7 +151,7 @@ class Opener(QObject):
             self._told.emit(token, "failed", str(line))
 
     def _pass_on(self, token: int, what: str, content: object) -> None:
-        if token != self._token:
+        if not self._latest.counts(token):
             return
         if what == "progressed":
             self.progressed.emit(*content)

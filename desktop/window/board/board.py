@@ -9,7 +9,6 @@ from PySide6.QtWidgets import QApplication, QSizePolicy, QSplitter, QVBoxLayout,
 from desktop.review.foresight import Foresight, foresee
 from desktop.review.moment import Moment
 from desktop.teaching.hiding import begun_by, unjudged
-from desktop.window.board.foretelling import Foretelling
 from desktop.window.board.scrolling import Column, Instruments, reveal
 from desktop.window.cursor import Cursor, most_telling
 from desktop.window.diagram.view import DiagramView
@@ -29,6 +28,9 @@ from desktop.window.replay.pace import Pace
 from desktop.window.style.look import look
 from desktop.window.trends.view import TrendView
 from desktop.words import tr
+
+FORETOLD_MS = 1000
+"""Looking ahead takes time: it is done no oftener than this."""
 
 _GAP = 8
 _COLUMN, _WIDEST = 0.32, 0.4
@@ -60,7 +62,7 @@ class Board(QWidget):
         self.pace = Pace(self)
         self.news = Pace(self)
         self.news.set_calm(True)
-        self.foretelling = Foretelling(self)
+        self.foretelling = Pace(self, FORETOLD_MS)
         self._lull: Lull | None = None
         self._growing = False
         self._hidden: int | None = None

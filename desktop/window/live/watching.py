@@ -14,6 +14,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from desktop.window.live.lull import Lull
 from desktop.window.live.wish import Wish
 from desktop.window.opening import Ready, prepared
+from desktop.window.parts.latest import Latest
 from recordings.errors import HeadraceError
 from recordings.recording import Recording
 
@@ -50,8 +51,7 @@ class Watching(QObject):
     def __init__(self, parent: QObject | None = None, open_one: Open | None = None) -> None:
         super().__init__(parent)
         self._open_one = open_one or _opened
-        self._token = 0
-        self._threads: list[threading.Thread] = []
+        self._latest = Latest("opening a source", _WAIT_S)
         self._told_of = threading.Event()
         self.wish: Wish | None = None
         self.watch: Watch | None = None
@@ -67,16 +67,11 @@ class Watching(QObject):
 
     def open(self, wish: Wish) -> None:
         """Watch another system; what was watched before goes on until this one is found to be possible."""
-        self._token += 1
-        thread = threading.Thread(
-            target=self._work, args=(self._token, wish), name="opening a source", daemon=True
-        )
-        self._threads = [each for each in self._threads if each.is_alive()] + [thread]
-        thread.start()
+        self._latest.begin(self._work, wish)
 
     def stop(self) -> None:
         """Watch no more. What was watched can still be looked at; a recording is closed whole."""
-        self._token += 1
+        self._latest.drop()
         self._timer.stop()
         watch, self.watch, self.ready = self.watch, None, None
         self._records = False
@@ -87,8 +82,7 @@ class Watching(QObject):
     def close(self) -> None:
         """Stop, and wait until every thread has ended."""
         self.stop()
-        for thread in self._threads:
-            thread.join(_WAIT_S)
+        self._latest.close()
 
     def record(self, target: Path) -> None:
         """Record into a file or a folder, from the first row that was watched on."""
@@ -165,11 +159,11 @@ class Watching(QObject):
             made = self._open_one(wish, notify)
         except HeadraceError as error:
             made = str(error)
-        if token == self._token:
+        if self._latest.counts(token):
             self._made.emit(token, (wish, made))
 
     def _begin(self, token: int, found: tuple[Wish, Watch | str]) -> None:
-        if token != self._token:
+        if not self._latest.counts(token):
             return
         wish, made = found
         if isinstance(made, str):
@@ -189,7 +183,7 @@ class Watching(QObject):
     def _take(self, token: int) -> None:
         self._told_of.clear()
         watch = self.watch
-        if token != self._token or watch is None:
+        if not self._latest.counts(token) or watch is None:
             return
         try:
             added = watch.take()

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import logging
-import threading
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
+from desktop.window.parts.latest import Latest
 from desktop.words import Phrase
 from recordings.errors import HeadraceError
 
 if TYPE_CHECKING:
     from desktop.charging.outlook.planning import Plan
-
-_WAIT_S = 10.0
 
 Work = Callable[[Callable[[float], None]], "Plan"]
 
@@ -39,35 +37,29 @@ class PlanWorker(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._token = 0
-        self._threads: list[threading.Thread] = []
+        self._latest = Latest("planning")
         self._told.connect(self._pass_on)
 
     def begin(self, work: Work) -> None:
         """Do this in a thread; it is given what to tell its progress to."""
-        self.stop()
-        thread = threading.Thread(target=self._work, args=(self._token, work), name="planning", daemon=True)
-        self._threads = [each for each in self._threads if each.is_alive()] + [thread]
-        thread.start()
+        self._latest.begin(self._work, work)
 
     def stop(self) -> None:
         """Give up what is under way; nothing of it will be told."""
-        self._token += 1
+        self._latest.drop()
 
     @property
     def busy(self) -> bool:
         """True while a thread works, or has still to notice that it was given up."""
-        return any(thread.is_alive() for thread in self._threads)
+        return self._latest.busy
 
     def close(self) -> None:
         """Give up, and wait until every thread has ended."""
-        self.stop()
-        for thread in self._threads:
-            thread.join(_WAIT_S)
+        self._latest.close()
 
     def _work(self, token: int, work: Work) -> None:
         def progress(share: float) -> None:
-            if token != self._token:
+            if not self._latest.counts(token):
                 raise _StoppedError
             self._told.emit(token, "progressed", share)
 
@@ -86,5 +78,5 @@ class PlanWorker(QObject):
             self._told.emit(token, "failed", str(line))
 
     def _pass_on(self, token: int, what: str, content: object) -> None:
-        if token == self._token:
+        if self._latest.counts(token):
             getattr(self, what).emit(content)

@@ -9,13 +9,17 @@ _QUICK_MS = 15
 
 
 class Pace(QObject):
-    """Turns many requests to show into few. `due` is emitted when it is time to show what then is."""
+    """Turns many requests to show into few. `due` is emitted when it is time to show what then is.
+
+    quick_ms  how long at least from one to the next while it isn't calm
+    """
 
     due = Signal()
 
-    def __init__(self, parent: QObject | None = None) -> None:
+    def __init__(self, parent: QObject | None = None, quick_ms: int = _QUICK_MS) -> None:
         super().__init__(parent)
         self._calm = False
+        self._quick_ms = quick_ms
         self._since = QElapsedTimer()
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -32,7 +36,7 @@ class Pace(QObject):
         """Something has changed and wants to be shown."""
         if self._timer.isActive():
             return
-        least = CALM_MS if self._calm else _QUICK_MS
+        least = CALM_MS if self._calm else self._quick_ms
         passed = self._since.elapsed() if self._since.isValid() else least
         if passed >= least:
             self.now()

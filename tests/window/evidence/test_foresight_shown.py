@@ -6,8 +6,9 @@ from painted_words import words_of
 from PySide6.QtTest import QTest
 
 from desktop.review import review
-from desktop.window.board.foretelling import LEAST_MS, Foretelling
+from desktop.window.board.board import FORETOLD_MS
 from desktop.window.opening import prepared
+from desktop.window.replay.pace import Pace
 from recordings.recording import Recording
 
 MINUTE = 60_000_000_000
@@ -119,16 +120,16 @@ def charging_of(found) -> int:
 
 
 def test_it_looks_ahead_at_once_and_then_no_oftener_than_once_a_second(qtbot):
-    foretelling = Foretelling()
+    foretelling = Pace(quick_ms=FORETOLD_MS)
     seen: list[int] = []
     foretelling.due.connect(lambda: seen.append(1))
     for _ in range(50):
         foretelling.ask()
     assert len(seen) == 1
-    QTest.qWait(LEAST_MS // 2)
+    QTest.qWait(FORETOLD_MS // 2)
     assert len(seen) == 1
     qtbot.waitUntil(lambda: len(seen) == 2, timeout=5_000)
     foretelling.ask()
     foretelling.stop()
-    QTest.qWait(LEAST_MS + 200)
+    QTest.qWait(FORETOLD_MS + 200)
     assert len(seen) == 2

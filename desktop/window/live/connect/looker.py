@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
+from desktop.window.parts.latest import Latest
+
 if TYPE_CHECKING:
     from drivers.probe.found import Found
 
@@ -31,30 +33,25 @@ class Looker(QObject):
     def __init__(self, parent: QObject | None = None, look: Look | None = None) -> None:
         super().__init__(parent)
         self._look = look or _look_at
-        self._token = 0
+        self._latest = Latest("looking for devices", _WAIT_S)
         self._stop = threading.Event()
-        self._threads: list[threading.Thread] = []
         self._told.connect(self._pass_on)
 
     def look(self, addresses: Sequence[str]) -> None:
         """Look at these."""
         self.stop()
         self._stop = threading.Event()
-        arguments = (self._token, tuple(addresses), self._stop)
-        thread = threading.Thread(target=self._work, args=arguments, name="looking for devices", daemon=True)
-        self._threads = [each for each in self._threads if each.is_alive()] + [thread]
-        thread.start()
+        self._latest.begin(self._work, tuple(addresses), self._stop)
 
     def stop(self) -> None:
         """Give up what is under way; nothing of it will be told."""
-        self._token += 1
+        self._latest.drop()
         self._stop.set()
 
     def close(self) -> None:
         """Give up, and wait until every thread has ended."""
         self.stop()
-        for thread in self._threads:
-            thread.join(_WAIT_S)
+        self._latest.close()
 
     def _work(self, token: int, addresses: tuple[str, ...], stop: threading.Event) -> None:
         def progress(what: str) -> None:
@@ -68,11 +65,11 @@ class Looker(QObject):
         self._tell(token, "found", found)
 
     def _tell(self, token: int, what: str, told: object) -> None:
-        if token == self._token:
+        if self._latest.counts(token):
             self._told.emit(token, what, told)
 
     def _pass_on(self, token: int, what: str, told: object) -> None:
-        if token == self._token:
+        if self._latest.counts(token):
             getattr(self, what).emit(told)
 
 
