@@ -6,7 +6,7 @@ import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from recordings.errors import ReadError, UsageError
 
@@ -86,8 +86,15 @@ def _read(file: Path, site: Site, day_first: bool | None, progress: Progress | N
         timezone=site.site.timezone if site.given("site", "timezone") else "",
         stamp=site.site.stamp,
         day_first=day_first,
+        ac_input=ac_input_of(site),
         progress=progress,
     )
+
+
+def ac_input_of(site: Site) -> Literal["", "generator", "grid"]:
+    """What feeds the inverter-charger's AC input, where the sheet knows it; else nothing."""
+    known = site.given("generator") or site.given("input")
+    return "generator" if known and not site.given("charger", "on_grid") else ""
 
 
 def sheet_beside(path: str | Path) -> Path | None:

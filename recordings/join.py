@@ -44,5 +44,6 @@ def _provenance(recordings: Sequence[Recording], rows: int) -> Provenance:
         columns=columns,
         ignored=list(dict.fromkeys(name for each in told for name in each.ignored)),
         repairs=repairs,
+        unclear=list(dict.fromkeys(name for each in told for name in each.unclear)),
         timezone=next((each.timezone for each in told if each.timezone), ""),
     )

@@ -50,6 +50,7 @@ class Provenance:
     path      the file it was read from, "" for none
     columns   how each channel was read
     ignored   headers that became no channel
+    unclear   those among them that look like measurements and were not understood
     repairs   what was mended
     timezone  the zone in which local stamps were read, "" where stamps carried their own offset
     """
@@ -60,8 +61,11 @@ class Provenance:
     ignored: list[str] = field(default_factory=list)
     repairs: Repairs = field(default_factory=Repairs)
     timezone: str = ""
+    unclear: list[str] = field(default_factory=list)
 
     def leave_out(self, channels: Iterable[str]) -> None:
-        """Move channels that turned out to be something else to what was ignored."""
+        """Move channels that turned out to be something else to what was ignored and not understood."""
         for channel in list(channels):
-            self.ignored.append(self.columns.pop(channel).column)
+            column = self.columns.pop(channel).column
+            self.ignored.append(column)
+            self.unclear.append(column)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from desktop.opening import rules_of
+from desktop.opening import ac_input_of, rules_of
 from desktop.sheet.channels import label
 from desktop.sheet.editing import SheetDraft, draft_for
 from desktop.site import ColumnRule, Site
@@ -73,8 +73,8 @@ def question(
     site = draft.site()
     if day_first is None and site.site.dates is not None:
         day_first = site.site.dates == "day first"
-    inspection = inspect_table(path, rules=rules_of(site))
-    bare = inspect_table(path) if site.columns else inspection
+    inspection = inspect_table(path, rules=rules_of(site), ac_input=ac_input_of(site))
+    bare = inspect_table(path, ac_input=ac_input_of(site)) if site.columns else inspection
     return ColumnQuestion(tuple(paths), path, draft, inspection, bare, day_first, error)
 
 
@@ -131,7 +131,8 @@ def rules(asked: ColumnQuestion, uses: Mapping[int, Use]) -> dict[str, ColumnRul
         given = any(uses[part.index].unit or uses[part.index].told for part in parts)
         if kept or given or channel in unsettled or parts != guessed.get(channel, ()):
             needed[channel] = whole[channel]
-    read = inspect_table(asked.path, rules=rules_of(Site(columns=needed)))
+    site = Site(columns=needed)
+    read = inspect_table(asked.path, rules=rules_of(site), ac_input=ac_input_of(asked.draft.site()))
     return needed if not read.problem and _made(read) == wanted else whole
 
 

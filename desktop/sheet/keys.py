@@ -76,7 +76,7 @@ _GENERATOR = (
         "rated_w",
         template("Continuous rating"),
         "W",
-        template("Real power that the set can carry for hours, off its plate; not the peak rating."),
+        template("Real power that the generator can carry for hours, off its plate; not the peak rating."),
     ),
     Key(
         "generator",
@@ -86,13 +86,15 @@ _GENERATOR = (
         template("From leg to neutral: 230, or 120 where two legs have 240 between them."),
     ),
     Key("generator", "legs", template("Legs"), "", template("How many legs (phases) feed the AC input.")),
-    Key("generator", "hz", template("Frequency"), "Hz", template("What the set is built for: 50 or 60.")),
+    Key(
+        "generator", "hz", template("Frequency"), "Hz", template("What the generator is built for: 50 or 60.")
+    ),
     Key(
         "generator",
         "power_factor",
         template("Power factor"),
         "",
-        template("Of what the set usually carries: real power over apparent power."),
+        template("Of what the generator usually carries: real power over apparent power."),
     ),
     Key("generator", "fuel", template("Fuel"), "", template("What it burns.")),
     Key(
@@ -118,14 +120,14 @@ _GENERATOR = (
         "altitude_m",
         template("Altitude"),
         "m",
-        template("Of the place where the set runs: thin air takes some of its rating."),
+        template("Of the place where the generator runs: thin air takes some of its rating."),
     ),
     Key(
         "generator",
         "air_c",
         template("Air temperature"),
         "°C",
-        template("Where the set draws its air, on a warm day: hot air takes some of its rating."),
+        template("Where the generator draws its air, on a warm day: hot air takes some of its rating."),
     ),
     Key(
         "generator",

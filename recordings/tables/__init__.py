@@ -1,9 +1,11 @@
 """Recordings as text files: reading tables of unknown make, writing our own.
 
 How a table is read: `text` makes UTF-8 blocks of whole lines of whatever the file is; `layout` finds delimiter,
-header and unit row in the first of them; `headings`, `words` and `units` say what each header means; `guesses`
-and `choice` settle which column becomes which channel; `blocks`, `numbers` and `stamps` turn cells into columns;
-`dates`, `zones` and `order` settle what only the whole column of times can settle. `reader` does it all.
+header and unit row in the first of them; `headings`, `words` and `units` say what each header means, `places`
+of which place it speaks; `inputs` tells what feeds an AC input, generator or grid; `guesses` and `choice` settle
+which column becomes which channel, and `unclear` names those that should have become one; `blocks`, `numbers` and
+`stamps` turn cells into columns, `passes` all of them; `dates`, `zones` and `order` settle what only the whole
+column of times can settle. `reader` does it all.
 """
 
 from recordings.tables.inspection import ColumnGuess, TableInspection, inspect_table

@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from recordings.channels import CHANNELS, POWERS
 from recordings.errors import UnclearColumnsError
 from recordings.provenance import ColumnReading
-from recordings.tables.guesses import EXACT, MINUS, PLUS, WHOLE, Guess, guess, surroundings
+from recordings.tables.guesses import EXACT, MINUS, PLUS, WHOLE, Guess, guess
 from recordings.tables.headings import Heading
 from recordings.tables.rules import ColumnRule
+from recordings.tables.surroundings import Surroundings
 from recordings.tables.units import Unit, fits, unit_of
 
 _SI = {"": Unit("", "other")} | {
@@ -67,26 +68,53 @@ class Choice:
 
 
 def choose(
-    path: str, headings: Sequence[Heading], numeric: Mapping[int, float], rules: Mapping[str, ColumnRule]
+    path: str,
+    headings: Sequence[Heading],
+    numeric: Mapping[int, float],
+    around: Surroundings,
+    rules: Mapping[str, ColumnRule],
 ) -> Choice:
     """Settle every channel.
 
     headings  the columns that hold no stamps
     numeric   column → how well its sample reads as numbers, 0..1; columns that don't are left alone
+    around    what the headers tell about one another
     """
-    plans = {channel: ruled(path, channel, rule, headings) for channel, rule in rules.items() if rule.column}
+    plans = {
+        channel: ruled(path, channel, rule, headings, around)
+        for channel, rule in rules.items()
+        if rule.column
+    }
     taken = {term.heading.index for plan in plans.values() for term in plan.terms}
-    around = surroundings(headings)
     guesses: dict[str, list[Guess]] = {}
     for heading in headings:
         found = guess(heading, around) if numeric.get(heading.index, 0) > 0 else None
         if found and heading.index not in taken and found.channel not in rules:
             guesses.setdefault(found.channel, []).append(found)
+    _refuse_open(path, [each for found_ones in guesses.values() for each in found_ones if each.open])
     for channel, found_ones in guesses.items():
         plans[channel] = _best(path, channel, found_ones, numeric)
     taken |= {term.heading.index for plan in plans.values() for term in plan.terms}
     ordered = {channel: plans[channel] for channel in CHANNELS if channel in plans}
     return Choice(ordered, guesses, frozenset(taken))
+
+
+def _refuse_open(path: str, open_ones: Sequence[Guess]) -> None:
+    """UnclearColumnsError where an AC input may be the generator or the grid."""
+    if not open_ones:
+        return
+    names = [quoted(each.heading.text) for each in sorted(open_ones, key=lambda each: each.heading.index)]
+    one = next((each for each in open_ones if each.channel in POWERS), open_ones[0])
+    column = quoted(one.heading.text)
+    told = (
+        f"columns {', '.join(names[:-1])} and {names[-1]} are" if len(names) > 1 else f"column {names[0]} is"
+    )
+    either = f", or grid_power = {{ column = {column} }}" if one.channel == "generator_power" else ""
+    raise UnclearColumnsError(
+        f"{told} of an AC input, which may be the generator or the grid",
+        where=path,
+        mend=f"say which in the site sheet: [columns] {one.channel} = {{ column = {column} }}{either}",
+    )
 
 
 def require_power(path: str, choice: Choice, headings: Sequence[Heading]) -> None:
@@ -122,7 +150,9 @@ def derivable(channels: Iterable[str]) -> list[str]:
     return found
 
 
-def ruled(path: str, channel: str, rule: ColumnRule, headings: Sequence[Heading]) -> Plan:
+def ruled(
+    path: str, channel: str, rule: ColumnRule, headings: Sequence[Heading], around: Surroundings
+) -> Plan:
     """A channel as the user wants it. UnclearColumnsError where the column or the unit can't be that."""
     if channel not in CHANNELS:
         near = difflib.get_close_matches(channel, CHANNELS, 1)
@@ -144,7 +174,7 @@ def ruled(path: str, channel: str, rule: ColumnRule, headings: Sequence[Heading]
     if sign is None and rule.less:
         sign = 1
     if sign is None:
-        meant = guess(chosen[0], surroundings(headings))
+        meant = guess(chosen[0], around)
         sign = meant.sign if meant and meant.channel == channel else 1
         signed = "; sign by the header" if sign < 0 else ""
     scale, offset = 1.0 if rule.scale is None else rule.scale, rule.offset or 0.0
@@ -192,11 +222,11 @@ def _ruled_unit(path: str, channel: str, rule: ColumnRule, heading: Heading) -> 
 
 def _named(path: str, channel: str, wanted: str, headings: Sequence[Heading]) -> list[Heading]:
     """The columns that a rule names: one header, or several joined by " + "."""
-    found = _matching(wanted, headings)
+    found = matching(wanted, headings)
     if len(found) == 1:
         return found
     if not found and "+" in wanted:
-        parts = [_matching(part, headings) for part in wanted.split("+")]
+        parts = [matching(part, headings) for part in wanted.split("+")]
         if all(len(part) == 1 for part in parts):
             return [part[0] for part in parts]
     if len(found) > 1:
@@ -215,7 +245,8 @@ def _named(path: str, channel: str, wanted: str, headings: Sequence[Heading]) ->
     )
 
 
-def _matching(wanted: str, headings: Sequence[Heading]) -> list[Heading]:
+def matching(wanted: str, headings: Sequence[Heading]) -> list[Heading]:
+    """The columns that a person means by a header as they write it."""
     plain = " ".join(wanted.split())
     if not plain:
         return []

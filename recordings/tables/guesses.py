@@ -3,31 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from recordings.channels import CHANNELS, LEGGED
 from recordings.tables.headings import Heading
+from recordings.tables.places import (
+    bare_ports,
+    is_ac_input,
+    is_ac_output,
+    is_device_named_first,
+    is_unfit,
+    port_number,
+    quantity_of,
+    subjects_of,
+)
+from recordings.tables.surroundings import Surroundings
 from recordings.tables.units import QUANTITY_OF, fits
-from recordings.tables.words import UNFIT, is_french, tokens
+from recordings.tables.words import is_french, tokens
 
 WHOLE, PLUS, MINUS = "whole", "plus", "minus"
 
 EXACT = 200
 """The score of a header that is a channel's own name."""
 
-_SUBJECTS = (
-    "generator",
-    "grid",
-    "load",
-    "consumption",
-    "solar",
-    "battery",
-    "inverter",
-    "converter",
-    "charger",
-)
-_QUANTITIES = ("percent", "power", "voltage", "current", "frequency", "temperature")
+_DIRECT = {
+    "solar_power",
+    "battery_power",
+    "battery_voltage",
+    "battery_current",
+    "converter_dc_power",
+    "dc_load_power",
+    "charge_limit",
+}
+_ALTERNATING = {"grid_power", "load_power", "solar_ac_power", "converter_ac_power", "input_limit"}
+"""Channels of direct and of alternating current; those of the generator are of the latter."""
 
+_GENERIC = -20
+"""What a header that names a device's port instead of a place has less than one that names the place."""
 
 _STRANGE, _MOST_STRANGE = 3, 5
 
@@ -41,6 +53,7 @@ class Guess:
     signed  the header says in words which direction is positive
     score   how strong the evidence is; equal scores can't be ranked
     how     the evidence, in words
+    open    it may be another channel as well: a person has to say it
     """
 
     heading: Heading
@@ -50,6 +63,7 @@ class Guess:
     signed: bool
     score: int
     how: str
+    open: bool = False
 
     @property
     def strangeness(self) -> int:
@@ -62,24 +76,13 @@ class Guess:
         return self.heading.leg
 
 
-@dataclass(frozen=True, slots=True)
-class Surroundings:
-    """What the other headers tell.
-
-    french      French is spoken: there `charge` alone means the load,
-    discharges  unless a header says `discharge` alone, without a battery
-    """
-
-    french: bool = False
-    discharges: bool = False
-
-
 def surroundings(headings: Sequence[Heading]) -> Surroundings:
-    """Look at all headers of a table together."""
+    """Look at all headers of a table together; what feeds its AC inputs is left open."""
     words = {word for heading in headings for word in tokens(heading.name)}
-    return Surroundings(
-        is_french(words), any(heading.has("discharge") and not heading.has("battery") for heading in headings)
-    )
+    discharges = any(heading.has("discharge") and not heading.has("battery") for heading in headings)
+    around = Surroundings(is_french(words), discharges, bare_ports(headings))
+    measured = {found.channel for heading in headings if (found := guess(heading, around))}
+    return replace(around, measured=frozenset(measured))
 
 
 def guess(heading: Heading, around: Surroundings) -> Guess | None:
@@ -90,11 +93,15 @@ def guess(heading: Heading, around: Surroundings) -> Guess | None:
             heading, name, 1, WHOLE, True, EXACT, f"the channel's own name: {CHANNELS[name].positive}"
         )
     quantity = quantity_of(heading)
-    if _is_unfit(heading) or _is_vague(heading, quantity):
+    if is_unfit(heading) or heading.has("unsettled") or _is_vague(heading, quantity):
         return None
     found = _setting(heading, quantity) or _state(heading, quantity)
     if found:
         return _weighed(heading, found, 1, WHOLE, True)
+    if is_ac_input(heading, "input" in around.bare_ports):
+        return _ac_input(heading, quantity, around)
+    if is_ac_output(heading, "output" in around.bare_ports):
+        return _ac_output(heading, quantity)
     if quantity in ("voltage", "frequency"):
         return _electrical(heading, quantity)
     if quantity == "current":
@@ -104,24 +111,6 @@ def guess(heading: Heading, around: Surroundings) -> Guess | None:
     return None
 
 
-def quantity_of(heading: Heading) -> str:
-    """What is measured, by the unit, else by the words; "" where neither says."""
-    if heading.unit is not None:
-        return heading.unit.quantity
-    if heading.has("apparent"):
-        return "apparent"
-    # English "current" is also "now", and German "Strom" also electricity: any other quantity comes first.
-    return next((quantity for quantity in _QUANTITIES if heading.has(quantity)), "")
-
-
-def _is_unfit(heading: Heading) -> bool:
-    if heading.has(*UNFIT, "reactive", "time"):
-        return True
-    if heading.has("maximum") and not heading.has("limit", "charge", "input", "carga"):
-        return True
-    return heading.has("energy") and quantity_of(heading) not in ("power", "current")
-
-
 def _is_vague(heading: Heading, quantity: str) -> bool:
     """Without a unit every word must be known; where nothing says what is measured, it may be any quantity."""
     if heading.unit is not None:
@@ -129,12 +118,14 @@ def _is_vague(heading: Heading, quantity: str) -> bool:
     if heading.unknown:
         return True
     counts = heading.has("total") and not _state(heading, quantity)
-    return not quantity and (counts or (not _subjects(heading) and heading.has("charge", "discharge")))
+    return not quantity and (counts or (not subjects_of(heading) and heading.has("charge", "discharge")))
 
 
 def _setting(heading: Heading, quantity: str) -> str:
     if heading.has("limit", "maximum"):
         if quantity not in ("current", "") or heading.has("export"):
+            return "none"
+        if heading.has("solar", "discharge"):
             return "none"
         if heading.has("charge", "charger", "carga"):
             return "charge_limit" if quantity else "none"
@@ -150,8 +141,10 @@ def _state(heading: Heading, quantity: str) -> str:
     if quantity not in ("percent", "temperature", ""):
         return ""
     if quantity == "temperature":
-        return "battery_temperature" if _subjects(heading) == {"battery"} else "none"
+        return "battery_temperature" if subjects_of(heading) == {"battery"} else "none"
     if heading.has("fuel") or heading.all_of("generator", "level"):
+        if heading.unknown and heading.says.get("fuel") == "tank" and not heading.has("generator"):
+            return "none"
         return "fuel_level" if quantity == "percent" or heading.has("level") else "none"
     if heading.has("chargestate"):
         return "battery_soc" if quantity == "percent" else "none"
@@ -160,14 +153,42 @@ def _state(heading: Heading, quantity: str) -> str:
     return "none" if quantity == "percent" or heading.has("level") else ""
 
 
+def _ac_input(heading: Heading, quantity: str, around: Surroundings) -> Guess | None:
+    """The AC input of an inverter-charger is the generator or the grid."""
+    feed = around.feeds.get(port_number(heading))
+    if feed is None or (quantity == "voltage" and heading.legs > 1):
+        return None
+    is_power = quantity in ("power", "apparent", "")
+    channel = "generator_power" if is_power else f"generator_{quantity}{_leg(heading)}"
+    if feed.source == "grid":
+        channel = "grid_power" if is_power else ""
+    elif not feed.source:
+        channel = _open_channel(channel, is_power, around) if feed.asks else ""
+    found = _weighed(heading, channel, 1, WHOLE, True, _GENERIC, feed.why)
+    return replace(found, open=True) if found and not feed.source else found
+
+
+def _open_channel(channel: str, is_power: bool, around: Surroundings) -> str:
+    """Which channel to ask about, where other columns don't hold it already; "" for none."""
+    if "generator_power" not in around.measured:
+        return "" if channel in around.measured else channel
+    return "grid_power" if is_power and "grid_power" not in around.measured else ""
+
+
+def _ac_output(heading: Heading, quantity: str) -> Guess | None:
+    if quantity not in ("power", "apparent", ""):
+        return None
+    return _weighed(heading, "load_power", 1, WHOLE, True, _GENERIC, "the AC output feeds the house")
+
+
 def _electrical(heading: Heading, quantity: str) -> Guess | None:
-    subjects = _subjects(heading)
+    subjects = subjects_of(heading)
     # A voltage between two legs is not that of a leg to neutral, nor a charging voltage one that was measured.
     if quantity == "voltage" and (
         heading.legs > 1 or heading.has("between", "charge") or (heading.has("line") and not heading.leg)
     ):
         return None
-    if subjects == {"generator"} and not heading.has("dc"):
+    if subjects == {"generator"}:
         return _weighed(heading, f"generator_{quantity}{_leg(heading)}", 1, WHOLE, True)
     if subjects == {"battery"} and quantity == "voltage":
         return _weighed(heading, "battery_voltage", 1, WHOLE, True)
@@ -175,12 +196,13 @@ def _electrical(heading: Heading, quantity: str) -> Guess | None:
 
 
 def _current(heading: Heading, around: Surroundings) -> Guess | None:
-    subjects = _subjects(heading)
+    subjects = subjects_of(heading)
     if subjects == {"generator"} and (heading.legs > 1 or (heading.has("neutral") and not heading.leg)):
         return None
     if subjects == {"generator"}:
         return _weighed(heading, f"generator_current{_leg(heading)}", 1, WHOLE, True)
-    if subjects == {"battery"} or (not subjects and _direction(heading, "charge", "discharge")):
+    charges = heading.has("charge", "discharge") and not heading.has("input", "output")
+    if subjects == {"battery"} or (not subjects and charges):
         return _two_way(heading, around, "battery_current", "charge", "discharge")
     return None
 
@@ -190,7 +212,7 @@ def _leg(heading: Heading) -> str:
 
 
 def _power(heading: Heading, around: Surroundings) -> Guess | None:
-    subjects = _subjects(heading)
+    subjects = subjects_of(heading)
     if _is_between(heading, subjects):
         return None
     if not subjects:
@@ -200,13 +222,26 @@ def _power(heading: Heading, around: Surroundings) -> Guess | None:
     if subjects == {"grid"}:
         return _two_way(heading, around, "grid_power", "import", "export")
     if subjects == {"load"}:
-        return _weighed(heading, "dc_load_power" if heading.has("dc") else "load_power", 1, WHOLE, True)
+        return _weighed(heading, _load(heading), 1, WHOLE, True)
     if subjects == {"solar"}:
-        coupled = heading.has("ac", "inverter")
-        return _weighed(heading, "solar_ac_power" if coupled else "solar_power", 1, WHOLE, True)
+        return _solar(heading)
     if subjects == {"battery"}:
         return _two_way(heading, around, "battery_power", "charge", "discharge")
     return _converter(heading, subjects)
+
+
+def _load(heading: Heading) -> str:
+    return "dc_load_power" if heading.has("dc") else "load_power"
+
+
+def _solar(heading: Heading) -> Guess | None:
+    """Solar onto the DC bus, or through an inverter of its own onto the AC bus."""
+    has_inverter = heading.has("inverter")
+    if has_inverter and (heading.has("dc", "input") or is_device_named_first(heading)):
+        # Before its inverter it is on no bus, and what a hybrid calls so is on the DC bus.
+        return None
+    coupled = has_inverter or heading.has("ac") or heading.leg
+    return _weighed(heading, "solar_ac_power" if coupled else "solar_power", 1, WHOLE, True)
 
 
 def _is_between(heading: Heading, subjects: set[str]) -> bool:
@@ -227,51 +262,29 @@ def _power_without_place(heading: Heading, around: Surroundings) -> Guess | None
         return _two_way(heading, around, "battery_power", "charge", "discharge")
     if heading.has("carga"):
         return _two_way(heading, around, "battery_power", "charge", "discharge")
-    if heading.all_of("ac", "output"):
-        return _weighed(heading, "load_power", 1, WHOLE, True, -20, "the AC output feeds the house")
     if heading.has("production") and heading.unit is not None:
-        return _weighed(heading, "solar_power", 1, WHOLE, True, -20, "production is taken as solar")
+        return _weighed(heading, "solar_power", 1, WHOLE, True, _GENERIC, "production is taken as solar")
     return None
 
 
 def _converter(heading: Heading, subjects: set[str]) -> Guess | None:
-    if heading.has("charge", "discharge", "import", "export", "from", "to"):
+    sides = [side for side in ("ac", "dc") if heading.has(side)]
+    if heading.has("charge", "discharge", "import", "export", "from", "to") or len(sides) > 1:
         return None
-    if subjects == {"converter"} and heading.has("ac", "dc"):
-        channel = "converter_ac_power" if heading.has("ac") else "converter_dc_power"
+    # An inverter-charger has an input and an output on both sides.
+    through = heading.has("input", "output")
+    if subjects == {"converter"} and sides and not through:
+        channel = f"converter_{sides[0]}_power"
         return _weighed(heading, channel, 1, WHOLE, True, 0, "charging is taken as positive")
-    if subjects == {"charger"} and heading.has("ac", "dc", "input", "output"):
+    if subjects == {"charger"} and (sides or through):
         channel = "converter_ac_power" if heading.has("ac", "input") else "converter_dc_power"
         return _weighed(heading, channel, 1, WHOLE, True)
-    if subjects == {"inverter"}:
-        channel = "converter_dc_power" if heading.has("dc", "input") else "converter_ac_power"
+    if subjects == {"inverter"} and not through:
+        channel = "converter_dc_power" if heading.has("dc") else "converter_ac_power"
         return _weighed(
             heading, channel, -1, WHOLE, True, 0, "an inverter's power is taken as positive to the AC bus"
         )
     return None
-
-
-def _subjects(heading: Heading) -> set[str]:
-    """The places that a header names, with the usual pairs of words made one."""
-    found = {word for word in _SUBJECTS if heading.has(word)}
-    if "consumption" in found:
-        found.discard("consumption")
-        # What is consumed from the grid is import; anything else that is consumed is load.
-        if "grid" not in found:
-            found.add("load")
-    for pair, meant in (
-        ({"solar", "generator"}, "solar"),
-        ({"solar", "inverter"}, "solar"),
-        ({"solar", "charger"}, "solar"),
-        ({"inverter", "charger"}, "converter"),
-        ({"converter", "inverter"}, "converter"),
-        ({"battery", "inverter"}, "converter"),
-        ({"battery", "charger"}, "charger"),
-        ({"generator", "load"}, "generator"),
-    ):
-        if pair <= found:
-            found = (found - pair) | {meant}
-    return found
 
 
 def _direction(heading: Heading, plus: str, minus: str) -> str:
@@ -291,10 +304,12 @@ def _direction(heading: Heading, plus: str, minus: str) -> str:
 
 def _two_way(heading: Heading, around: Surroundings, channel: str, plus: str, minus: str) -> Guess | None:
     """Battery or grid: whole with a sign in words, one of two halves, or whole without a word about its sign."""
-    subjects = _subjects(heading)
+    subjects = subjects_of(heading)
+    if channel.startswith("battery_") and not subjects and _is_load_or_charge(heading, around):
+        return None
     if channel == "battery_power" and not subjects and _means_load(heading, around):
         return _weighed(
-            heading, "load_power", 1, WHOLE, True, 0, "charge is the French and Spanish word for load"
+            heading, _load(heading), 1, WHOLE, True, 0, "charge is the French and Spanish word for load"
         )
     if heading.positive in (plus, minus):
         sign = 1 if heading.positive == plus else -1
@@ -309,6 +324,15 @@ def _two_way(heading: Heading, around: Surroundings, channel: str, plus: str, mi
     return _weighed(heading, channel, 1, WHOLE, False, 0, taken)
 
 
+def _is_load_or_charge(heading: Heading, around: Surroundings) -> bool:
+    """True for `Potencia de carga` and `Puissance de charge` without anything that tells load from charging."""
+    if around.discharges or heading.has("discharge", "to", "from", "input", "output"):
+        return False
+    french = around.french and heading.says.get("charge") == "charge"
+    quantity = heading.has("power", "current")
+    return quantity and heading.has("plain") and (heading.has("carga") or french)
+
+
 def _means_load(heading: Heading, around: Surroundings) -> bool:
     if around.discharges or heading.has("to", "from", "input", "output"):
         return False
@@ -318,7 +342,7 @@ def _means_load(heading: Heading, around: Surroundings) -> bool:
 def _weighed(
     heading: Heading, channel: str, sign: int, part: str, signed: bool, extra: int = 0, remark: str = ""
 ) -> Guess | None:
-    if channel not in CHANNELS:
+    if channel not in CHANNELS or _is_other_kind(heading, channel):
         return None
     unit = CHANNELS[channel].unit
     if heading.unit is not None and not fits(heading.unit, unit):
@@ -328,6 +352,15 @@ def _weighed(
     score = 40 + extra + _quantity_score(heading, unit)
     score += 4 * heading.has("total") - _STRANGE * min(heading.unknown, _MOST_STRANGE)
     return Guess(heading, channel, sign, part, signed, score, _told(heading, channel, remark))
+
+
+def _is_other_kind(heading: Heading, channel: str) -> bool:
+    """True where alternating and direct current contradict one another."""
+    if channel in _DIRECT:
+        apparent = quantity_of(heading) == "apparent"
+        return heading.has("ac") or apparent or (heading.leg > 0 and channel.endswith("_power"))
+    alternating = channel in _ALTERNATING or channel.startswith("generator_")
+    return alternating and heading.has("dc")
 
 
 def _quantity_score(heading: Heading, unit: str) -> int:

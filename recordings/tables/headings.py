@@ -18,7 +18,8 @@ _ENDING = re.compile(
     r"^(.*?[^\s_,/.:|-])(?:[\s_,/.:|-]+|\s+in\s+|\s+en\s+)([^\s_,:|\[\](){}<>]{1,12})$", re.DOTALL
 )
 _LAST_WORD = re.compile(r"^(.*[^\s_.])[\s_.]+([^\s_.,:|\[\](){}<>]{1,12})$", re.DOTALL)
-_GLUED = re.compile(r"^(.*[a-z0-9])(kW|KW|MW|kVA|VA|mA|mV|Hz|W|V|A)$", re.DOTALL)
+_GLUED = re.compile(r"^(.*[a-z0-9])(kW|KW|Kw|MW|kVA|VA|mA|mV|Hz|W|V|A)$", re.DOTALL)
+_BEGINNING = re.compile(r"^(kW|W|Hz|kVA|VA)(?:[\s_:/|-]+)(\S.*)$", re.DOTALL)
 _SHORT_NEEDS_TEMPERATURE = {"c", "f", "k"}
 
 
@@ -31,6 +32,7 @@ class Heading:
     name       the header without its unit
     unit, unit_from   the unit, and where it was found: "header", "unit row", "cells", or "" for none
     says       meaning → the word that said it
+    order      the meanings in the order of their words
     leg        1, 2 or 3; 0 for none
     number     a number in the header ("PV 2"), None for none
     legs       how many different legs are named
@@ -49,6 +51,7 @@ class Heading:
     number: int | None = None
     unknown: int = 0
     positive: str = ""
+    order: tuple[str, ...] = ()
 
     def has(self, *wanted: str) -> bool:
         """True where the header says any of these."""
@@ -59,13 +62,16 @@ class Heading:
         return all(word in self.says for word in wanted)
 
 
-def heading(index: int, header: str, unit_row: str = "", plant: str = "") -> Heading:
+def heading(
+    index: int, header: str, unit_row: str = "", plant: str = "", has_outputs: bool = False
+) -> Heading:
     """Understand one header, with the cell of the unit row below it, if there is one.
 
-    plant  what all headers of the table begin with, which says nothing about this column
+    plant        what all headers of the table begin with, which says nothing about this column
+    has_outputs  another header says "out" right before its unit: then "in" before a unit is an input too
     """
     text = " ".join(header.split())
-    name, unit = split_unit(text.removeprefix(plant)[:_LONGEST])
+    name, unit = split_unit(text.removeprefix(plant)[:_LONGEST], has_outputs)
     unit_from = "header" if unit else ""
     if unit is None and unit_row.strip():
         unit = unit_of(unit_row)
@@ -88,11 +94,12 @@ def heading(index: int, header: str, unit_row: str = "", plant: str = "") -> Hea
         number=numbers[0] if numbers else None,
         unknown=unknown,
         positive=_positive([meaning for _, meaning in said]),
+        order=tuple(meaning for _, meaning in said),
     )
 
 
-def split_unit(text: str) -> tuple[str, Unit | None]:
-    """A header without its unit, and the unit: `Load [kW]`, `load_kw`, `Load, kW`, `loadKW`."""
+def split_unit(text: str, has_outputs: bool = False) -> tuple[str, Unit | None]:
+    """A header without its unit, and the unit: `Load [kW]`, `load_kw`, `Load, kW`, `loadKW`, `kW load`."""
     # The last one holds: `Load (A) [W]` is the power of a place called A.
     for found in reversed(list(_BRACKETS.finditer(text))):
         unit = unit_of(found[1])
@@ -101,7 +108,7 @@ def split_unit(text: str) -> tuple[str, Unit | None]:
     remark = _REMARK.search(text)
     if remark:
         # A remark in brackets may follow the unit: `battery power W (discharge positive)`.
-        name, unit = split_unit(text[: remark.start()])
+        name, unit = split_unit(text[: remark.start()], has_outputs)
         return (f"{name} {remark[0]}", unit) if unit else (text, None)
     for pattern in (_ENDING, _LAST_WORD, _GLUED):
         match = pattern.match(text)
@@ -110,8 +117,17 @@ def split_unit(text: str) -> tuple[str, Unit | None]:
             continue
         if match[2].lower() in _SHORT_NEEDS_TEMPERATURE and "temp" not in text.lower():
             continue
-        return match[1].removesuffix(" in").removesuffix(" en"), unit
-    return text, None
+        return _without_in(text, match, has_outputs), unit
+    begun = _BEGINNING.match(text)
+    return (begun[2], unit_of(begun[1])) if begun else (text, None)
+
+
+def _without_in(text: str, match: re.Match[str], has_outputs: bool) -> str:
+    """The name before ` in kW`; of `AC in kW`, the `in` is part of the name."""
+    before = match[1].removesuffix(" in").removesuffix(" en")
+    said_in = text[len(before) : match.start(2)].strip() == "in"
+    is_input = said_in and (has_outputs or re.search(r"(?i)\b(?:ac|dc|ca)\d?$", before))
+    return f"{before} in" if is_input else before
 
 
 def _positive(said: list[str]) -> str:

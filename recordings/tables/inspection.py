@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from recordings.channels import CHANNELS
 from recordings.errors import ReadError
 from recordings.tables.choice import Choice, require_power
-from recordings.tables.guesses import MINUS, guess, surroundings
+from recordings.tables.guesses import MINUS, guess
 from recordings.tables.headings import Heading
+from recordings.tables.inputs import with_feeds
 from recordings.tables.rules import ColumnRule
+from recordings.tables.surroundings import Source
 from recordings.tables.understanding import Understanding, understand
 
 _SHOWN_ROWS = 20
@@ -67,11 +69,15 @@ class TableInspection:
 
 
 def inspect_table(
-    path: str | os.PathLike[str], *, rules: Mapping[str, ColumnRule] | None = None, rows: int = _SHOWN_ROWS
+    path: str | os.PathLike[str],
+    *,
+    rules: Mapping[str, ColumnRule] | None = None,
+    ac_input: Source = "",
+    rows: int = _SHOWN_ROWS,
 ) -> TableInspection:
     """Look at the beginning and end of a table. ReadError where it is no table of readings over time."""
-    understood = understand(os.fspath(path))
     rules = rules or {}
+    understood = with_feeds(understand(os.fspath(path)), rules, ac_input)
     problem, decimal = _tried(understood, rules)
     unsettled = _unsettled(understood, rules) if problem else ()
     choice = understood.choose(_without(rules, unsettled))
@@ -104,8 +110,7 @@ def _tried(understood: Understanding, rules: Mapping[str, ColumnRule]) -> tuple[
 
 def _unsettled(understood: Understanding, rules: Mapping[str, ColumnRule]) -> tuple[str, ...]:
     """The channels that can't be made, whatever becomes of the others."""
-    around = surroundings(understood.headings)
-    meant = {found.channel for heading in understood.headings if (found := guess(heading, around))}
+    meant = {found.channel for each in understood.headings if (found := guess(each, understood.around))}
     names = [*rules, *(name for name in CHANNELS if name in meant and name not in rules)]
     unsettled = []
     for name in names:
@@ -123,7 +128,7 @@ def _without(rules: Mapping[str, ColumnRule], channels: Iterable[str]) -> dict[s
 
 
 def _guess(understood: Understanding, choice: Choice, heading: Heading) -> ColumnGuess:
-    around = surroundings(understood.headings)
+    around = understood.around
     own = guess(heading, around)
     channel, sign, how, read_in = "", own.sign if own else 1, own.how if own else "", ""
     for plan in choice.plans.values():

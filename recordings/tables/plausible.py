@@ -23,6 +23,10 @@ _LONELY = 0.5
 _KILOWATT_LIKE = 30.0
 _STATE_LIKE = 9.0
 _SHARE_LIKE = 110.0
+_MAINS_LIKE = ((44.0, 66.0), (100.0, 130.0), (200.0, 260.0))
+"""Where mains frequencies and voltages lie, Hz and V (common practice, no source)."""
+
+_ENOUGH = 20
 _MARGIN = 0.05
 _FEW, _BAD_SHARE = 3, 0.05
 _SUN_W, _SUN_ROWS = 50.0, 30
@@ -95,6 +99,11 @@ def _doubt(plan: Plan, values: Values) -> str:
         return f"holds whole numbers up to {highest:g} only, as states do"
     if highest <= _SHARE_LIKE and (plan.channel == "battery_power" or heading.all_of("generator", "load")):
         return f"holds nothing above {highest:g}: it may be a percentage or a voltage"
+    running = values[values > 0]
+    if len(running) >= _ENOUGH and any(
+        low <= running.min() <= running.max() <= high for low, high in _MAINS_LIKE
+    ):
+        return f"lies between {running.min():g} and {highest:g} wherever it isn't 0, as voltages and frequencies do"
     return ""
 
 

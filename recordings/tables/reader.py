@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -13,31 +12,20 @@ from numpy.typing import NDArray
 from recordings.errors import ReadError
 from recordings.provenance import Provenance, Repairs
 from recordings.recording import Recording
-from recordings.tables.blocks import BlockReader, DecimalChangesError, NumberColumn
 from recordings.tables.choice import Choice, Plan, require_power, unused
 from recordings.tables.dates import settle
-from recordings.tables.growing import Growing, GrowingStamps
 from recordings.tables.guesses import MINUS, PLUS
+from recordings.tables.inputs import with_feeds
 from recordings.tables.order import follow, put_in_order
+from recordings.tables.passes import ColumnsRead, read_columns
 from recordings.tables.plausible import refuse_unread, sifted, without_codes
 from recordings.tables.rules import ColumnRule
-from recordings.tables.stamps import Stamps
-from recordings.tables.text import BLOCK
+from recordings.tables.surroundings import Source
+from recordings.tables.unclear import unclear
 from recordings.tables.understanding import Understanding, understand
 from recordings.tables.zones import to_utc, zone_named
 
 Stamp = Literal["instant", "start", "end"]
-
-_TRIES = 8
-
-
-@dataclass(slots=True)
-class _Columns:
-    """What all blocks of a file hold, in the order of the file."""
-
-    stamps: Stamps
-    values: dict[int, NDArray[np.float32]]
-    repairs: Repairs = field(default_factory=Repairs)
 
 
 def read_table(
@@ -47,6 +35,7 @@ def read_table(
     timezone: str = "",
     stamp: Stamp = "instant",
     day_first: bool | None = None,
+    ac_input: Source = "",
     progress: Callable[[float], None] | None = None,
 ) -> Recording:
     """A CSV file of unknown make as a recording; its provenance says what was made of it and why.
@@ -55,6 +44,7 @@ def read_table(
     timezone   the zone of stamps that carry no offset; UTC where not given
     stamp      what a stamp means: the instant, or the start or end of an interval that readings are averaged over
     day_first  how dates such as 1/2/2024 are meant, where the column itself doesn't settle it
+    ac_input   what feeds the AC input of the inverter-charger, where the site sheet knows it
     progress   called with the share done, 0..1
 
     ReadError, in one line, where the file can't be opened or understood, or holds no power channel or fewer than
@@ -62,11 +52,12 @@ def read_table(
     neither a number nor a usual word for "missing" becomes NaN and is counted; more than three of these that are
     also more than 5 % of a channel are refused.
     """
-    understood = understand(os.fspath(path))
-    choice = understood.choose(rules or {})
+    rules = rules or {}
+    understood = with_feeds(understand(os.fspath(path)), rules, ac_input)
+    choice = understood.choose(rules)
     require_power(understood.file.path, choice, understood.headings)
     columns = understood.number_columns(choice.plans)
-    read = _all_blocks(understood, columns, progress)
+    read = read_columns(understood, columns, progress)
     own = {term.heading.index for plan in choice.plans.values() if plan.own for term in plan.terms}
     for column in columns:
         if column.index not in own:
@@ -92,60 +83,12 @@ def read_table(
     return Recording.from_columns(time, channels, provenance)
 
 
-def _all_blocks(
-    understood: Understanding, columns: list[NumberColumn], progress: Callable[[float], None] | None
-) -> _Columns:
-    for _ in range(_TRIES):
-        try:
-            return _one_pass(understood, columns, progress)
-        except DecimalChangesError as change:
-            for column in columns:
-                column.filled = column.bad = 0
-                column.first_bad = (0, "")
-                if column.index == change.column:
-                    column.decimal, column.settled = change.decimal, True
-    raise ReadError(
-        "the decimal sign changes within columns",
-        where=understood.file.path,
-        mend="export with one decimal sign",
-    )
-
-
-def _one_pass(
-    understood: Understanding, columns: list[NumberColumn], progress: Callable[[float], None] | None
-) -> _Columns:
-    repairs = Repairs()
-    reader = BlockReader(understood.file.path, understood.layout, understood.stamps, columns, repairs)
-    expected = understood.expected_rows()
-    stamps = GrowingStamps(expected)
-    values = {column.index: Growing(np.float32, expected) for column in columns}
-    skip = understood.layout.data_offset
-    for block, share in understood.file.blocks(BLOCK):
-        if skip >= len(block):
-            skip -= len(block)
-            continue
-        rows = reader.read(block[skip:] if skip else block)
-        skip = 0
-        stamps.extend(rows.stamps)
-        for index, pieces in rows.columns.items():
-            for piece in pieces:
-                values[index].extend(piece)
-        if progress is not None:
-            progress(share)
-    reader.judge()
-    if understood.file.torn:
-        repairs.bad_rows += 1
-        repairs.notes.append("the last line is torn; left out")
-    if reader.header_repeats:
-        repairs.notes.append(f"the header is repeated {reader.header_repeats} times further down; skipped")
-    if reader.padded:
-        repairs.notes.append(f"{reader.padded} rows end early; their last cells are missing")
-    taken = {index: column.taken() for index, column in values.items()}
-    return _Columns(stamps.taken(), taken, repairs)
-
-
 def _times(
-    understood: Understanding, read: _Columns, timezone: str, day_first: bool | None, provenance: Provenance
+    understood: Understanding,
+    read: ColumnsRead,
+    timezone: str,
+    day_first: bool | None,
+    provenance: Provenance,
 ) -> tuple[NDArray[np.int64], NDArray[np.bool_] | None]:
     """(UTC times in the file's order, which rows they are; None for all)."""
     path, notes = understood.file.path, read.repairs.notes
@@ -264,5 +207,6 @@ def _provenance(understood: Understanding, choice: Choice, repairs: Repairs) -> 
         path=path,
         columns={channel: plan.reading() for channel, plan in choice.plans.items()},
         ignored=unused(understood.headings, choice.taken),
+        unclear=[each.text for each in unclear(understood, choice)],
         repairs=repairs,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -18,6 +19,7 @@ from recordings.tables.rules import ColumnRule
 from recordings.tables.shape import refuse_long_form
 from recordings.tables.stampplan import StampPlan, plan_stamps
 from recordings.tables.suffixes import common_suffix, without
+from recordings.tables.surroundings import Surroundings
 from recordings.tables.text import TextFile
 
 _NUMERIC_SHARE = 0.5
@@ -32,6 +34,7 @@ class Understanding:
     rows      sample rows of the file's beginning and end
     numeric   column → how well its sample reads as numbers, 0..1
     suffixes  column → the unit that stands behind each of its numbers
+    around    what the headers tell about one another
     """
 
     file: TextFile
@@ -41,10 +44,11 @@ class Understanding:
     rows: tuple[tuple[str, ...], ...]
     numeric: dict[int, float]
     suffixes: dict[int, str]
+    around: Surroundings
 
     def choose(self, rules: Mapping[str, ColumnRule]) -> Choice:
         """Which column becomes which channel. ReadError where it can't be settled."""
-        return choose(self.file.path, self.headings, self.numeric, rules)
+        return choose(self.file.path, self.headings, self.numeric, self.around, rules)
 
     def expected_rows(self) -> int:
         """About how many rows the file has, by its size and the length of the rows looked at."""
@@ -114,7 +118,8 @@ def understand(path: str) -> Understanding:
         for each in headings
     }
     refuse_long_form(file.path, layout.header, tuple(layout.stamps), numeric, layout.rows)
-    return Understanding(file, layout, stamps, headings, rows, numeric, suffixes)
+    around = surroundings([each for each in headings if numeric[each.index] > 0])
+    return Understanding(file, layout, stamps, headings, rows, numeric, suffixes, around)
 
 
 def _with_units_of_cells(
@@ -135,12 +140,13 @@ def _with_units_of_cells(
 
 def _headings(texts: Mapping[int, tuple[str, str]]) -> tuple[Heading, ...]:
     """The headers understood; a plant's name before all of them is left out where that tells more."""
-    plain = tuple(heading(index, text, unit) for index, (text, unit) in texts.items())
+    outputs = any(re.search(r"(?i)(?<![a-z])out\s+\S{1,3}$", text.strip()) for text, _ in texts.values())
+    plain = tuple(heading(index, text, unit, "", outputs) for index, (text, unit) in texts.items())
     common = _shared_beginning([text for text, _ in texts.values() if text])
     plant = common[: max((place + 1 for place, c in enumerate(common) if c in "/|:>._"), default=0)]
     if not plant:
         return plain
-    short = tuple(heading(index, text, unit, plant) for index, (text, unit) in texts.items())
+    short = tuple(heading(index, text, unit, plant, outputs) for index, (text, unit) in texts.items())
     return short if _understood(short) > _understood(plain) else plain
 
 

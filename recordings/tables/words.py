@@ -9,7 +9,7 @@ from functools import lru_cache
 _SAYS: dict[str, str] = {
     "generator": "generator generators genset gensets gen generateur generateurs generador generadores aggregat "
     "stromerzeuger stromaggregat notstromaggregat notstrom diesel dieselgenerator electrogene "
-    "electrogeno",
+    "electrogeno groupe grupo",
     "grid": "grid ongrid mains utility netz stromnetz ortsnetz netzanschluss landstrom reseau secteur red shore",
     "load": "load loads house home household haus haushalt hauslast last lasten maison vivienda casa hogar "
     "cargas charges building gebaude gebaeude",
@@ -20,8 +20,8 @@ _SAYS: dict[str, str] = {
     "solaranlage",
     "battery": "battery batteries batt bat batterie batterien akku akkus akkumulator accu accus accumulateur "
     "accumulateurs bateria baterias acumulador storage speicher batteriespeicher stockage "
-    "almacenamiento bms",
-    "inverter": "inverter inverters wechselrichter wr onduleur onduleurs inversor inversores",
+    "almacenamiento bms bank banks banco banc",
+    "inverter": "inverter inverters inv wechselrichter wr onduleur onduleurs inversor inversores",
     "converter": "converter konverter inverterchargers invertercharger",
     "charger": "charger chargers ladegerat ladegeraet lader chargeur chargeurs cargador cargadores",
     "fuel": "fuel tank kraftstoff treibstoff carburant combustible gasoil deposito benzin",
@@ -29,7 +29,7 @@ _SAYS: dict[str, str] = {
     "voltage": "voltage voltages volt volts spannung tension voltaje u v",
     "current": "current currents amp amps ampere amperes amperage strom stromstarke stromstaerke courant "
     "intensite corriente intensidad i",
-    "frequency": "frequency freq frequenz frequence frecuencia hertz",
+    "frequency": "frequency freq frequenz frequence frecuencia hertz f",
     "temperature": "temperature temp temperatur temperatura",
     "soc": "soc ladezustand ladestand akkustand batteriestand",
     "level": "level stand fullstand fuellstand niveau nivel",
@@ -40,9 +40,10 @@ _SAYS: dict[str, str] = {
     "percent": "percent percentage pct prozent pourcentage porcentaje",
     "energy": "energy energie energia yield ertrag counter zahler zaehler zahlerstand zaehlerstand compteur "
     "contador index arbeit wirkarbeit wh kwh mwh ah",
-    "maximum": "max maximum maximal maximale maxi maximo maxima peak spitze spitzen hochst hoechst pic pico crete",
+    "maximum": "max maximum maximal maximale maxi maximo maxima hochst hoechst",
     "statistic": "min minimum minimal minimale mini minimo minima deviation std stdev sigma variance error errors "
-    "fehler delta abs absolute absolut absolu absoluto magnitude betrag direction richtung sens direccion sign "
+    "fehler peak spitze spitzen pic pico crete "
+    "delta abs absolute absolut absolu absoluto magnitude betrag direction richtung sens direccion sign "
     "vorzeichen ripple welligkeit thd",
     "period": "daily today heute hoy jour journalier journaliere diario diaria tag tages yesterday gestern hier "
     "ayer hourly week weekly woche wochen semaine semana month monthly monat monats mois mes year yearly jahr "
@@ -58,14 +59,17 @@ _SAYS: dict[str, str] = {
     "schalter connected connection present lost code type flag flags event events priority",
     "elsewhere": "cell cells zelle zellen zell cellule cellules celda celdas midpoint mid mittelpunkt starter "
     "anlasser sensor sensors capteur logger rtc cmos remote phone car auto vehicle fahrzeug voiture vehicule "
-    "coche vehiculo ev ups room raum ambient umgebung ambiante ambiente outside outdoor aussen inside enclosure "
+    "coche vehiculo ev room raum ambient umgebung ambiante ambiente outside outdoor aussen inside enclosure "
     "cabinet mosfet board heatsink heater heating heizung heizer fan lufter coolant kuhlmittel oil exhaust abgas "
-    "water wasser eau agua grey gray black fresh waste abwasser hot field excitation absorption float bulk cutoff "
-    "boost equalize",
+    "water wasser eau agua grey gray black fresh waste abwasser hot holding septic rain cistern zisterne "
+    "humidity feuchte luftfeuchte humidite humedad capacitor speed drehzahl vitesse velocidad signal rssi wifi cpu "
+    "pcb field excitation absorption float bulk cutoff boost equalize",
     "appliance": "pump pumpe pompe bomba heatpump warmepumpe waermepumpe boiler wallbox washer washing dryer "
     "dishwasher fridge freezer oven stove kettle kitchen sauna pool heizstab waschmaschine trockner kuhlschrank "
     "herd kuche chauffage chauffe frigo four cuisine piscine lavadora nevera horno cocina piscina calefaccion "
     "termo",
+    "unsettled": "ups eps wind windrad windgenerator windturbine turbine turbina eolienne eolien eolica eolico "
+    "aerogenerador hydro hydropower wasserkraft hydraulique hidraulica chp bhkw cogeneration",
     "unfit": "factor faktor facteur pf cos phi cosphi self selfconsumption eigenverbrauch autoconsommation "
     "autoconsumo eigen own direct directe directo direkt standby runtime laufzeit hours stunden efficiency "
     "wirkungsgrad rendement rendimiento cost price preis tariff loss losses verlust verluste perte pertes perdidas "
@@ -75,9 +79,9 @@ _SAYS: dict[str, str] = {
     "values wert valeur valor measured gemessen instantaneous actual aktuell momentan of the de du "
     "des der die das la le les el los las d l and und et y e au aux en a active actif activa activo "
     "aktiv real bus side seite terminal terminals electric electrical electrique electrica electrico "
-    "elektrisch groupe grupo is ist est es when wenn bei means now meter reading channel measurement "
+    "elektrisch is ist est es when wenn bei means now meter reading channel measurement "
     "mesure medida messwert electricity electricite rms system one two phase phases ph leg legs "
-    "per pro par por with mit offgrid",
+    "pack net netto neto per pro par por with mit offgrid",
     "line": "line leiter ligne linea",
     "between": "between ll verkettet verkettete aussenleiter composee",
     "neutral": "neutral neutre neutro neutralleiter n",
@@ -90,8 +94,8 @@ _SAYS: dict[str, str] = {
     "export": "export exported exporting exports feedin einspeisung einspeise eingespeist ruckspeisung "
     "rueckspeisung injection injectee vente exportation exportacion exportada vertido inyeccion sell "
     "sold surplus excedente uberschuss ueberschuss",
-    "input": "input in eingang eingangs entree entrada acin dcin",
-    "output": "output out ausgang ausgangs sortie salida acout dcout",
+    "input": "input in inp eingang eingangs entree entrada",
+    "output": "output out outp ausgang ausgangs sortie salida",
     "from": "from aus depuis desde",
     "to": "to into ins nach vers zum zur hacia",
     "ac": "ac ca wechselstrom",
@@ -120,8 +124,19 @@ _PHRASES = (
     (r"(?:generating|generator|gen|diesel)[ _-]?set\b", "generator"),
     (r"inverter[ _/-]+charger|charger[ _/-]+inverter", "converter"),
     (r"onduleur[ _/-]+chargeur|inversor[ _/-]+cargador", "converter"),
+    (r"laderegler|charge[ _-]controller", " charger"),
+    (r"(?<![\w.,])(?:5|12|24|48)[ _]?v(?:dc)?(?![a-z0-9])", " dc "),
+    (r"(?<![\w.,])(?:110|115|120|220|230|240|400)[ _]?v(?:ac)?(?![a-z0-9])", " ac "),
     (r"self[ _-]consum\w*", "selfconsumption"),
     (r"power[ _]factor", "factor"),
+    (r"(?<![a-z])([vuip])(batt?|bank|gen|pv|load|grid|solar|mppt|inv)(?![a-z])", r"\1 \2"),
+    (r"(?<![a-z])(ac|dc|ca|cc)(in|out|input|output)(?![a-z])", r"\1 \2"),
+    (r"(?:house|home|leisure|service|domestic)[ _-]?(?=batter|bank|akku)", ""),
+    (r"(?:haus|heim)(?=batterie|akku|speicher)", ""),
+    (
+        r"(?:engine|motor|moteur|chassis|aux|auxiliary|trailer|crank(?:ing)?)[ _-]?(?=batt?(?:er|[ _]|$))",
+        "starter ",
+    ),
 )
 
 _LEGS: tuple[tuple[str, str], ...] = (
@@ -162,7 +177,10 @@ def folded(text: str) -> str:
 
 def tokens(text: str) -> list[str]:
     """The words of a header: folded, split at blanks, signs, capitals and digits; `l1`, `l2`, `l3` stay whole."""
-    spaced = re.sub(r"(?<=[a-zà-ÿ])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z]{2})", " ", text.replace("SoC", "soc"))
+    spaced = re.sub(
+        r"(?<![A-Za-z])(AC|DC|CA|CC|PV|FV|WR|MPPT)(?=[a-zà-ÿ]{2})", r"\1 ", text.replace("SoC", "soc")
+    )
+    spaced = re.sub(r"(?<=[a-zà-ÿ])(?=[A-ZÀ-Ý])|(?<=[A-Z])(?=[A-ZÀ-Ý][a-zà-ÿ]{2})", " ", spaced)
     plain = folded(spaced)
     for pattern, word in _PHRASES:
         plain = re.sub(pattern, word, plain)

@@ -153,7 +153,7 @@ def test_many_blocks_read_as_one(read, monkeypatch):
     rows = "".join(f"2026-02-14T{m // 60:02d}:{m % 60:02d}:00Z,{m},{m / 8}\n" for m in range(1440))
     text = "time,Load [W],PV [kW]\n" + rows
     whole = read(text)
-    monkeypatch.setattr("recordings.tables.reader.BLOCK", 1000)
+    monkeypatch.setattr("recordings.tables.passes.BLOCK", 1000)
     shares = []
     cut = read(text, progress=shares.append)
     assert values(cut, "load_power") == values(whole, "load_power") == list(range(1440))

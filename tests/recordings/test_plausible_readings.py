@@ -72,6 +72,15 @@ def test_a_column_without_a_unit_that_may_be_something_else_is_left_out(read, he
     assert any(f'"{header}" was left out' in note for note in recording.provenance.repairs.notes)
 
 
+@pytest.mark.parametrize(("header", "running"), [("Generator", 231), ("Grid", 49.9), ("Generator", 118.5)])
+def test_a_column_without_a_unit_that_looks_like_volts_or_hertz_is_left_out_and_said(read, header, running):
+    rows = [f"300;{running + row % 3 if row > 5 else 0}" for row in range(40)]
+    recording = read(table(f"House [W];{header}", *rows))
+    assert recording.channels == ("load_power",)
+    assert recording.provenance.unclear == [header]
+    assert any("as voltages and frequencies do" in note for note in recording.provenance.repairs.notes)
+
+
 def test_plain_powers_without_a_unit_are_read(read):
     recording = read(table("House;Generator;Battery", "300;0;-310", "305;4000;3500"))
     assert values(recording, "generator_power") == [0, 4000]
