@@ -22,6 +22,7 @@ from desktop.diagnosis.suspects.charge import Charge, charge_of
 from desktop.diagnosis.suspects.meters import Meter
 from desktop.diagnosis.suspects.nights import nights_of
 from desktop.diagnosis.suspects.quantum import quantum_of
+from desktop.diagnosis.suspects.rounding import HALF_STEP, UNIFORM, Rounding, told_sd
 from desktop.diagnosis.suspects.sample import sampled
 from desktop.flow.conversion import ASSUMED
 from desktop.flow.learned import Learned
@@ -44,7 +45,7 @@ _CHARGE_COUNTED = 6.0
 _STANDING_SHARE = 0.99
 
 BESIDES = 7
-"""Columns of a design besides the gains and offsets of meters."""
+"""Columns of a design behind the gains and offsets of meters; those of what rounding loses follow."""
 
 _SOURCES = frozenset({"generator", "grid", "solar_ac", "solar"})
 
@@ -59,6 +60,8 @@ class Case:
     weight    (n,) how much each column counts
     charge    what the state of charge says, None where it says nothing
     quantum   (J,) W, the step in which each meter is told
+    told_sd   (J, n) W that a reading may be off by that step
+    rounding  readings that were told over and over
     idle_w    the assumed idle loss; size: how large the converter is beside those that the law is made for, 0..1
     """
 
@@ -72,6 +75,8 @@ class Case:
     weight: Floats
     charge: Charge | None
     quantum: Floats
+    told_sd: Floats
+    rounding: Rounding
     size: float
     telling: Mapping[str, list[int]]
     instead: Mapping[str, list[int]]
@@ -92,6 +97,9 @@ class Case:
             volts = np.hstack((volts, np.full((len(volts), extra), np.nan)))
             weight = np.concatenate((weight, np.full(extra, min(1.0, _CHARGE_COUNTED / extra))))
         rated = site.inverter.rated_w or site.charger.rated_w
+        quantum = quantum_of(snapshot)
+        told = np.zeros_like(readings)
+        told[:, : len(cells)] = told_sd(snapshot, cells, quantum)
         return cls(
             snapshot,
             site,
@@ -102,7 +110,9 @@ class Case:
             cells,
             weight,
             charge,
-            quantum_of(snapshot),
+            quantum,
+            told,
+            Rounding.of(snapshot, cells, quantum, readings.shape[1]),
             min(1.0, rated / _SMALL_CONVERTER_W) if rated else 1.0,
             primary(snapshot.meters),
             fallback(snapshot.meters),
@@ -143,9 +153,21 @@ class Case:
         """
         percent = np.array([meter.percent for meter in self.meters])[:, None]
         floor = np.array([max(meter.floor_w, 1.0) for meter in self.meters])
-        told = self.quantum * np.abs(gain) / 12**0.5
-        noise: Floats = np.hypot(np.hypot(floor, told)[:, None], SCATTER * percent / 100 * readings)
+        told = self.told_sd * np.abs(gain)[:, None]
+        noise: Floats = np.hypot(np.hypot(floor[:, None], told), SCATTER * percent / 100 * readings)
         return noise
+
+    def exchanged(self, one: int, other: int) -> Case:
+        """With the readings of two meters exchanged."""
+        order = np.arange(len(self.meters))
+        order[[one, other]] = other, one
+        return replace(
+            self,
+            readings=self.readings[order],
+            quantum=self.quantum[order],
+            told_sd=self.told_sd[order],
+            rounding=self.rounding.exchanged(one, other),
+        )
 
     def through(self, readings: Floats) -> Floats:
         """(n,) power through the converter, positive while charging; NaN where nothing tells."""
@@ -191,7 +213,7 @@ class System:
     cell    (r,) column of the case that each row belongs to
     buses   (r,) number of the equation that each row belongs to
     Columns of D: gains of the J meters, their offsets, idle loss, slope while charging, slope while inverting,
-    bend, capacity, and something constant at the AC and DC bus.
+    bend, capacity, something constant at the AC and DC bus, and what is lost by rounding.
     """
 
     y: Floats
@@ -208,9 +230,9 @@ class System:
         equations = case.equations(readings)
         noise = case.noise(readings, gain)
         through = case.through(readings)
-        parts = [_part(case, each, readings, noise, through) for each in equations]
+        parts = [_part(case, each, readings, noise, through, gain) for each in equations]
         if not parts:
-            width = 2 * len(case.meters) + BESIDES
+            width = 2 * len(case.meters) + BESIDES + len(case.rounding.rows)
             nothing_ = np.empty(0)
             empty = np.empty(0, np.intp)
             return cls(nothing_, np.empty((0, width)), nothing_, nothing_, empty, empty, ())
@@ -228,15 +250,25 @@ class System:
 def prior_sd(case: Case) -> Floats:
     """(p,) how far healthy meters and converters stray, by the columns of `System`."""
     floor = np.array([max(meter.floor_w, 1.0) for meter in case.meters])
-    offset = np.hypot(floor, case.quantum / 3)
     percent = np.array([meter.percent for meter in case.meters]) / 100
     doubt = case.charge.doubt if case.charge is not None else 1.0
     rest = [IDLE_SD_W * case.size, SLOPE_SD, SLOPE_SD, BEND_SD, doubt, 1e-6, 1e-6]
-    return np.concatenate((np.maximum(percent, 1e-4), offset, rest))
+    return np.concatenate((np.maximum(percent, 1e-4), floor, rest, case.rounding.sd))
+
+
+def limit(case: Case) -> Floats:
+    """(2, p) the least and most that they can stray: no converter gives more than it takes, and nothing is
+    rounded by more than half a step.
+    """
+    least = np.full(2 * len(case.meters) + BESIDES, -np.inf)
+    least[2 * len(case.meters) :][:3] = -ASSUMED.idle_w * case.size, -ASSUMED.slope, -ASSUMED.slope
+    rounded = case.rounding.sd * (HALF_STEP / UNIFORM)
+    found: Floats = np.stack((np.append(least, -rounded), np.append(np.full(len(least), np.inf), rounded)))
+    return found
 
 
 def _part(
-    case: Case, equation: Equation, readings: Floats, noise: Floats, through: Floats
+    case: Case, equation: Equation, readings: Floats, noise: Floats, through: Floats, gain: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """y, design and sigma of one equation."""
     cells, weights = equation.cells, equation.weights[:, None]
@@ -246,11 +278,13 @@ def _part(
     taken[used] = readings[np.ix_(used, cells)] * weights[used]
     y = taken.sum(axis=0)
     variance = ((noise[np.ix_(used, cells)] * weights[used]) ** 2).sum(axis=0)
-    design = np.zeros((len(cells), 2 * meters + BESIDES))
+    besides = 2 * meters + BESIDES
+    design = np.zeros((len(cells), besides + len(case.rounding.rows)))
     design[:, :meters] = taken.T
     for meter in used.tolist():
         design[:, meters + meter] = equation.weights[meter]
-    rest = design[:, 2 * meters :]
+    design[:, besides:] = case.rounding.design(equation.weights, gain, cells)
+    rest = design[:, 2 * meters : besides]
     if equation.loss:
         feed = np.abs(np.nan_to_num(through[cells]))
         charging = np.nan_to_num(through[cells]) >= 0

@@ -13,7 +13,7 @@ from desktop.flow.deviations import BEFORE
 Floats = NDArray[np.float64]
 
 WIDTH_S = 60
-MOST_CELLS = 32_768
+MOST_CELLS = 6144
 """More cells than this, and they are made twice as wide."""
 
 SLOW_S = 30.0

@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from desktop.diagnosis.suspects.around import weights_of
 from desktop.diagnosis.suspects.book import Snapshot
 from desktop.diagnosis.suspects.case import Case, System
 from desktop.diagnosis.suspects.correction import factor_of
 from desktop.diagnosis.suspects.judging import healthy
-from desktop.diagnosis.suspects.lags import weights_of
+from desktop.diagnosis.suspects.rounding import Rounding
 from desktop.diagnosis.suspects.suspect import Suspect
 from desktop.flow.learned import Learned
 from desktop.site import Site
@@ -46,8 +47,15 @@ def evidence(suspect: Suspect, snapshot: Snapshot, learned: Learned, site: Site)
     if case is None:
         return nothing
     fitted = healthy(case).fitted.beta
+    every = np.arange(len(snapshot))
     whole = replace(
-        case, cells=np.arange(len(snapshot)), charge=None, weight=np.ones(len(snapshot)), nights={}
+        case,
+        cells=every,
+        charge=None,
+        weight=np.ones(len(snapshot)),
+        told_sd=np.zeros_like(snapshot.mean),
+        rounding=Rounding.none(len(snapshot)),
+        nights={},
     )
     before, after = (_imbalances(whole, each, fitted) for each in (snapshot, mended))
     rows = [row for row, meter in enumerate(snapshot.meters) if meter.channel in suspect.channels]

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from desktop.diagnosis.suspects.case import BESIDES, Case, System, prior_sd
+from desktop.diagnosis.suspects.case import Case, System, limit, prior_sd
+from desktop.diagnosis.suspects.hidden import changes, flowing
 from desktop.diagnosis.suspects.robust import Fitted, Slack, fit, not_slack
 from desktop.diagnosis.suspects.runs import Runs
 from desktop.diagnosis.suspects.trials import HEALTHY, Trial
@@ -44,6 +45,7 @@ class Outcome:
     system, fitted   the equations for the corrected readings, and their fit
     left       (r,) W, the imbalance that it doesn't explain
     rank       its cost beside those of other faults: that a meter hangs shows in its readings alone
+    stands     the log of how unlikely it is that a meter reads the same for so long while what it should read moves
     """
 
     trial: Trial
@@ -54,6 +56,7 @@ class Outcome:
     fitted: Fitted
     left: Floats
     rank: float = np.inf
+    stands: float = 0.0
 
 
 def healthy(case: Case) -> Outcome:
@@ -63,6 +66,8 @@ def healthy(case: Case) -> Outcome:
 
 def judged(case: Case, trial: Trial, without: Outcome) -> Outcome:
     """Fit one hypothesis. `without` is the healthy outcome."""
+    if trial.fault == "swapped":
+        case = case.exchanged(*trial.meters)
     if trial.free == "gain":
         outcome = _scaled(case, trial)
     elif trial.runs is not None:
@@ -74,7 +79,7 @@ def judged(case: Case, trial: Trial, without: Outcome) -> Outcome:
         outcome = _plain(case, trial, readings, gain)
     if trial.fault == "scale" and np.isfinite(outcome.cost) and not _shows(case, outcome, trial.meters[0]):
         return replace(outcome, cost=np.inf)
-    blur = _blur(outcome.system, without.system)
+    blur = _blur(case, outcome, without)
     rank = outcome.rank if np.isfinite(outcome.rank) else outcome.cost
     return replace(outcome, cost=outcome.cost + blur, rank=rank + blur)
 
@@ -82,11 +87,7 @@ def judged(case: Case, trial: Trial, without: Outcome) -> Outcome:
 def corrected(case: Case, trial: Trial) -> tuple[Floats, Floats]:
     """Readings (J, n) as they'd be without the fault, before any fit; and by what they were multiplied."""
     readings, gain = case.readings, np.ones(len(case.meters))
-    if trial.fault == "swapped":
-        one, other = trial.meters
-        readings = readings.copy()
-        readings[[one, other]] = readings[[other, one]]
-    elif trial.factor != 1.0:
+    if trial.factor != 1.0:
         readings = readings.copy()
         gain[trial.meters[0]] = 1.0 / trial.factor
         readings[trial.meters[0]] *= gain[trial.meters[0]]
@@ -101,7 +102,7 @@ def _plain(case: Case, trial: Trial, readings: Floats, gain: Floats) -> Outcome:
     if column is not None:
         prior[column] = _UNKNOWN
     slack = slack_of(trial, system)
-    fitted = fit(system.y, system.design, system.sigma, system.weight, prior, slack=slack)
+    fitted = fit(system.y, system.design, system.sigma, system.weight, prior, slack=slack, limit=limit(case))
     parameter, sd = _parameter(trial, fitted, column)
     left = fitted.left
     if slack is not None:
@@ -142,7 +143,7 @@ def _scaled(case: Case, trial: Trial) -> Outcome:
     prior[row] = _UNKNOWN
     for _ in range(_ROUNDS):
         system = System.of(case, readings, gain)
-        fitted = fit(system.y, system.design, system.sigma, system.weight, prior)
+        fitted = fit(system.y, system.design, system.sigma, system.weight, prior, limit=limit(case))
         change = 1.0 - float(fitted.beta[row])
         if abs(change - 1.0) < _SETTLED:
             break
@@ -162,7 +163,7 @@ def freely(case: Case, outcome: Outcome) -> tuple[float, float]:
     prior[row] = _UNKNOWN
     system = outcome.system
     start = outcome.fitted.beta
-    fitted = fit(system.y, system.design, system.sigma, system.weight, prior, start=start)
+    fitted = fit(system.y, system.design, system.sigma, system.weight, prior, start=start, limit=limit(case))
     return float(fitted.beta[row]), float(fitted.sd[row])
 
 
@@ -190,14 +191,18 @@ def _stuck(case: Case, trial: Trial, runs: Runs, without: Outcome) -> Outcome:
         readings[trial.meters[0], unread] = np.nan
         found = _plain(case, trial, readings, np.ones(len(case.meters)))
         dropped = float(without.system.weight.sum() - found.system.weight.sum())
-        total = found.cost + dropped * _price(case, trial, without.system, unread)
+        price = _price(case, trial, without.system, unread)
+        total = found.cost + dropped * price
         if unread is off:
             total += float(case.weight @ stood) * _choice(off.sum() / max(1, stood.sum()))
+        elif runs.certain[longest]:
+            total = found.cost + flowing(without.system, found.fitted.beta, trial.meters[0], unread, price)
         if dropped > 0 and total < cost:
             outcome, cost = found, total
     value, odds = (runs.value[longest], runs.odds[longest]) if np.isfinite(cost) else (np.nan, 0.0)
     rank = cost - float(odds) + (_NOUGHT if value == 0 and odds == 0 else 0.0)
-    return replace(outcome, trial=trial, cost=cost, rank=rank, parameter=float(value), sd=0.0)
+    stands = float(odds) + changes(case, without.system, trial.meters[0], stood) * _HALF
+    return replace(outcome, trial=trial, cost=cost, rank=rank, parameter=float(value), sd=0.0, stands=stands)
 
 
 def _off_while_still(case: Case, row: int, runs: Runs, system: System) -> tuple[Marks, Marks, int]:
@@ -260,23 +265,25 @@ def _switched(case: Case, trial: Trial) -> Outcome:
         return replace(loose, trial=trial, cost=np.inf)
     size = float(np.median(loose.fitted.left[on]))
     y = system.y - np.where(on, size, 0.0)
-    fitted = fit(y, system.design, system.sigma, system.weight, prior_sd(case))
+    fitted = fit(y, system.design, system.sigma, system.weight, prior_sd(case), limit=limit(case))
     cost = fitted.cost + trial.penalty + _HALF * float(system.weight @ concerned)
     cost += witnesses(case, readings, gain)
     return Outcome(trial, cost, abs(size), float(np.std(fitted.left[on])), system, fitted, fitted.left)
 
 
-def _blur(system: System, plain: System) -> float:
+def _blur(case: Case, outcome: Outcome, without: Outcome) -> float:
     """What it costs that a correction makes readings so uncertain, beside what flows, that they fit anything."""
+    system, plain = outcome.system, without.system
     if len(system.sigma) != len(plain.sigma):
         return 0.0
-    blur = np.log(system.sigma / plain.sigma) - np.log(_turnover(system) / _turnover(plain))
+    meters = len(case.meters)
+    grown = np.log(_turnover(system, meters) / _turnover(plain, meters))
+    blur = np.log(system.sigma / plain.sigma) - grown
     return float(plain.weight @ np.clip(blur, 0.0, _MOST_BLUR))
 
 
-def _turnover(system: System) -> Floats:
+def _turnover(system: System, meters: int) -> Floats:
     """(r,) W that the readings of each row say flows in all."""
-    meters = (system.design.shape[1] - BESIDES) // 2
     flows: Floats = np.abs(system.design[:, :meters]).sum(axis=1) + system.sigma
     return flows
 

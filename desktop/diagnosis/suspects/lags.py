@@ -1,36 +1,40 @@
 """Readings that come late: found in what happens around steps.
 
-Where everything is read at the same instant, an imbalance that meters' gains leave behind moves only as much as
-their class allows. A meter that comes late leaves a pulse beside each of its steps, as long as it is late; shifted
-back by as much the pulses are gone, and by any other shift of any other meter they aren't.
+Where everything is read at the same instant, an imbalance moves only as much as the meters' classes, the doubt
+about the converter's loss and a little skew allow. A meter that comes late leaves a pulse beside each of its steps,
+as long as it is late; shifted back by as much the pulses are gone, and by any other shift of any other meter they
+aren't. Both are compared by their likelihoods; so is that gains are wrong, whose imbalance has steps but no pulses.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from desktop.diagnosis.suspects.balances import primary
-from desktop.diagnosis.suspects.book import Snapshot
-from desktop.diagnosis.suspects.steps import Step, latest_rows
-from desktop.flow.network import Network
-from desktop.flow.streams import BALANCE, BUSES, INDEX, STREAMS
+from desktop.diagnosis.suspects.around import Around, arounds, moved_back, with_exchange, with_gains
+from desktop.diagnosis.suspects.case import Case
+from desktop.diagnosis.suspects.steps import latest_rows
 
 Floats = NDArray[np.float64]
+Shifts = NDArray[np.int64]
 
 LEAST_LAG_S, LEAST_LAG_ROWS = 5.0, 2
 """Less than this is how far apart healthy meters are read."""
 
-_FEWEST, _FEWEST_ALIKE, _MOST = 3, 2, 32
-_LEFT = 0.45
-_WITHIN = 0.8
-_SLOW_S = 20.0
-_RIVAL_LEFT = 0.75
-_AGREE, _CONCERNED = 0.7, 0.9
-_LEAST_PULSE_W = 100.0
+BEYOND, MOST_PER_STEP = 15.0, 6.0
+"""By so much a lag must explain steps better than healthy meters; and as how much one of them counts at most."""
+
+APART = 6.0
+"""Lags of other meters that explain them better by less than this can't be told apart."""
+
+_FEWEST, _SPEAKS = 3, 1.0
+_WITHIN, _SLOW_S = 0.8, 20.0
+_NEAR, _AGREE = 0.15, 0.7
+_MOST_LEFT, _LEAST_PERCENT = 0.5, 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +43,8 @@ class Lag:
 
     row      of the meter
     seconds  how late; sd: how well that is known
-    left     the share of the pulses that remains once it is shifted back
-    rivals   others by which about as many vanish: (row, seconds, left)
+    left     the share of the unrest around its steps that remains once it is shifted back
+    rivals   others by which about as much vanishes: (row, seconds, left)
     """
 
     row: int
@@ -50,133 +54,97 @@ class Lag:
     rivals: tuple[tuple[int, float, float], ...]
 
 
-def lag_of(snapshot: Snapshot, network: Network) -> Lag | None:
+def lag_of(case: Case) -> Lag | None:
     """None where no meter comes late for certain."""
-    if len(snapshot.steps) < _FEWEST or not snapshot.interval_s > 0:
+    interval_s = case.snapshot.interval_s
+    around = arounds(case) if interval_s > 0 else []
+    if len(around) < _FEWEST:
         return None
-    weights = [each for _, each in weights_of(snapshot, network)]
-    unrest = [found for step in snapshot.steps for found in _unrests(step, weights, snapshot.interval_s)]
-    unrest = sorted(unrest, key=lambda each: -each.before)[:_MOST]
-    if len(unrest) < _FEWEST:
+    shifts = _shifts(interval_s)
+    better = np.stack([_better(each, shifts) for each in around])
+    within = np.array([max(meter.percent, _LEAST_PERCENT) / 100 for meter in case.meters])
+    without = with_gains(around, within)
+    found = []
+    for row in range(len(case.meters)):
+        shift, sd = _shift(better[:, row], shifts, interval_s)
+        if shift:
+            shift = _refined(around, row, shift, shifts)
+            cost = with_gains(moved_back(around, row, shift), within)
+            left = 1 - _explained(row, around, without, cost)
+            total = float(np.minimum(without - cost, MOST_PER_STEP).sum())
+            found.append((total, cost, Lag(row, shift * interval_s, sd * interval_s, left, ())))
+    total, cost, lag = max(found, key=lambda each: each[0], default=(0.0, without, None))
+    if lag is None or total < BEYOND or lag.left > _MOST_LEFT:
         return None
-    return _latest([_pulse(each, snapshot.interval_s) for each in unrest], snapshot.interval_s)
+    for otherwise in _otherwise(case, around, within):
+        if float(np.clip(otherwise - cost, -MOST_PER_STEP, MOST_PER_STEP).sum()) < APART:
+            return None
+    rivals = [
+        (one.row, one.seconds, one.left) for by, _, one in found if one is not lag and by > total - APART
+    ]
+    return replace(lag, rivals=tuple(rivals))
 
 
-def _latest(pulses: list[_Pulse], interval_s: float) -> Lag | None:
-    """The meter whose shift makes most of the pulses vanish, if each of its own steps says about the same."""
-    before, shifts = np.array([each.before for each in pulses]), pulses[0].shifts
-    after = np.stack([each.after for each in pulses])
-    concerned = after.min(axis=2) < _CONCERNED * before[:, None]
-    total = after.sum(axis=0) / before.sum()
-    rows = np.flatnonzero(concerned.sum(axis=0) >= _FEWEST).tolist()
-    found = sorted((float(total[row].min()), row, int(np.argmin(total[row]))) for row in rows)
-    if not found:
-        return None
-    left, row, best = found[0]
-    seconds = float(shifts[best] * interval_s)
-    least = 1 if interval_s >= _SLOW_S else LEAST_LAG_ROWS
-    if left > _LEFT or not least <= shifts[best] <= _WITHIN * shifts[-1] or seconds < LEAST_LAG_S:
-        return None
-    single = shifts[np.argmin(after[concerned[:, row], row], axis=1)]
-    near = np.abs(single - shifts[best]) <= np.maximum(1, 0.15 * shifts[best])
-    sizes = before[concerned[:, row]]
-    if near.sum() < _FEWEST_ALIKE or sizes[near].sum() < _AGREE * sizes.sum():
-        return None
-    sd = max(0.3, float(np.std(single[near]))) * interval_s / float(near.sum()) ** 0.5
-    rivals = tuple(
-        (other, float(shifts[its] * interval_s), share)
-        for share, other, its in found[1:]
-        if share < min(_RIVAL_LEFT, left + 0.15)
-    )
-    return Lag(row, seconds, sd, left, rivals)
+def _otherwise(case: Case, around: list[Around], within: Floats) -> Iterator[Floats]:
+    """(a,) costs of each where the gain of a meter is wrong, or two are exchanged."""
+    for row in range(len(within)):
+        yield with_gains(around, np.where(np.arange(len(within)) == row, np.inf, within))
+    powers = [row for row, meter in enumerate(case.meters) if meter.of_power]
+    for one, other in combinations(powers, 2):
+        exchanged = [with_exchange(each, one, other) for each in around]
+        if any(each is not before for each, before in zip(exchanged, around, strict=True)):
+            yield with_gains(exchanged, within)
 
 
-@dataclass(frozen=True, slots=True)
-class _Pulse:
-    """What one balance leaves around one step.
-
-    before  how much, W·rows
-    after   (J, shifts) how much once a meter is shifted back
-    """
-
-    before: float
-    after: Floats
-    shifts: NDArray[np.int64]
-
-
-def weights_of(snapshot: Snapshot, network: Network) -> list[tuple[tuple[str, ...], Floats]]:
-    """Buses and (J,) weights of the balances that can be reckoned row by row, for meters that are read."""
-    telling = primary(snapshot.meters)
-    found: list[tuple[tuple[str, ...], Floats]] = []
-    groups = ((0,), (1,), (2,), (0, 1), (1, 2), (0, 1, 2)) if network.has("loss") else ((0,),)
-    for group in groups:
-        total = BALANCE[list(group)].sum(axis=0)[:-1]
-        streams = [row for row in np.flatnonzero(total) if network.has(STREAMS[row])]
-        inner = [
-            INDEX[name]
-            for name, pair in (("converter_ac", {0, 1}), ("converter_dc", {1, 2}))
-            if pair <= set(group)
-        ]
-        if any(STREAMS[row] in telling for row in inner) or any(
-            STREAMS[row] not in telling for row in streams
-        ):
-            continue
-        weights = np.zeros(len(snapshot.meters))
-        for row in streams:
-            weights[telling[STREAMS[row]]] = total[row]
-        if np.count_nonzero(weights) > 1:
-            found.append((tuple(BUSES[row] for row in group), weights))
-    return found
-
-
-@dataclass(frozen=True, slots=True)
-class _Unrest:
-    """One balance around one step, and by how much it strays, W·rows."""
-
-    rows: Floats
-    weight: Floats
-    before: float
-
-
-def _shifts(interval_s: float) -> NDArray[np.int64]:
+def _shifts(interval_s: float) -> Shifts:
     """Shifts that are tried, in rows: all the short ones, longer ones by a tenth."""
     most = latest_rows(interval_s)
     wide = np.round(np.geomspace(1, most, 40)).astype(np.int64)
     return np.unique(np.concatenate((np.arange(min(most, 24) + 1), wide)))
 
 
-def _unrests(step: Step, weights: Sequence[Floats], interval_s: float) -> list[_Unrest]:
-    steps = np.diff(step.time) / 1e9
-    if steps.max() > 1.5 * interval_s or steps.min() < 0.5 * interval_s:
-        return []
-    rows = step.rows.astype(np.float64)
-    kept = rows.shape[1] - latest_rows(interval_s)
-    found = []
-    for weight in weights:
-        used = np.flatnonzero(weight)
-        if np.isfinite(rows[used]).all():
-            before = float(_unrest((weight[used] @ rows[used])[None, :kept])[0])
-            if before > _LEAST_PULSE_W:
-                found.append(_Unrest(rows, weight, before))
+def _refined(around: list[Around], row: int, shift: int, shifts: Shifts) -> int:
+    """The best of all shifts between those that were tried beside this one."""
+    place = int(np.searchsorted(shifts, shift))
+    between = np.arange(shifts[place - 1] + 1, shifts[min(place + 1, len(shifts) - 1)])
+    if len(between) < 2:
+        return shift
+    total = sum(_better(each, between)[row] for each in around if each.weights[row])
+    return int(between[np.argmax(total)])
+
+
+def _better(each: Around, shifts: Shifts) -> Floats:
+    """(J, s) by how much a balance is likelier once a meter is shifted back."""
+    found = np.zeros((len(each.weights), len(shifts)))
+    for row in np.flatnonzero(each.weights).tolist():
+        read = each.rows[row]
+        moved = np.lib.stride_tricks.sliding_window_view(read, each.kept)[shifts]
+        found[row] = each.cost - each.costs(each.imbalance + each.weights[row] * (moved - read[: each.kept]))
     return found
 
 
-def _pulse(each: _Unrest, interval_s: float) -> _Pulse:
-    rows, weight = each.rows, each.weight
-    shifts = _shifts(interval_s)
-    used = np.flatnonzero(weight)
-    kept = rows.shape[1] - int(shifts[-1])
-    imbalance = weight[used] @ rows[used]
-    after = np.full((len(weight), len(shifts)), each.before)
-    for row in used:
-        moved = np.lib.stride_tricks.sliding_window_view(rows[row], kept)[shifts]
-        after[row] = _unrest(imbalance[None, :kept] + weight[row] * (moved - rows[row, None, :kept]))
-    return _Pulse(each.before, after, shifts)
+def _shift(mine: Floats, shifts: Shifts, interval_s: float) -> tuple[int, float]:
+    """By how many rows a meter's readings come late, and how well that is known; 0 where each step says another.
+
+    mine  (a, s) by how much each step is likelier with each shift
+    """
+    best = int(np.argmax(mine.sum(axis=0)))
+    shift = int(shifts[best])
+    least = 1 if interval_s >= _SLOW_S else LEAST_LAG_ROWS
+    if not least <= shift <= _WITHIN * shifts[-1] or shift * interval_s < LEAST_LAG_S:
+        return 0, 0.0
+    speaks = mine.max(axis=1) > _SPEAKS
+    single = shifts[np.argmax(mine[speaks], axis=1)]
+    near = np.abs(single - shift) <= np.maximum(1, _NEAR * shift)
+    weight = np.minimum(mine[speaks].max(axis=1), MOST_PER_STEP)
+    if near.sum() < _FEWEST or weight[near].sum() < _AGREE * weight.sum():
+        return 0, 0.0
+    return shift, max(0.3, float(np.std(single[near]))) / float(near.sum()) ** 0.5
 
 
-def _unrest(imbalance: Floats) -> Floats:
-    """(s,) of imbalances (s, k): how far they stray from where they mostly are, W·rows."""
-    middle = np.median(imbalance, axis=1, keepdims=True)
-    off = np.abs(imbalance - middle)
-    total: Floats = np.maximum(off - 40.0, 0.0).sum(axis=1)
-    return total
+def _explained(row: int, around: list[Around], without: Floats, cost: Floats) -> float:
+    """The share of the unrest that is gone where a meter moves; what is left of it is noise if it isn't more."""
+    moves = np.array([each.moves[row] for each in around], np.bool_)
+    noise = np.minimum(cost, [0.5 * each.counted * each.kept for each in around])
+    unrest = float((without - noise)[moves].sum())
+    return float(np.clip((without - cost)[moves].sum() / unrest, 0.0, 1.0)) if unrest > 0 else 0.0

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from desktop.diagnosis.suspects.case import Case, System, prior_sd
+from desktop.diagnosis.suspects.case import Case, System, limit, prior_sd
 from desktop.diagnosis.suspects.judging import Outcome, slack_of
 from desktop.diagnosis.suspects.robust import fit, not_slack
 from desktop.diagnosis.suspects.trials import PENALTY, Trial
@@ -63,7 +63,7 @@ def _straying(case: Case, trial: Trial, base: System, start: Floats, wider: floa
         prior[meters + row] = _UNKNOWN
     concerned = (base.design[:, row] != 0) | (base.design[:, meters + row] != 0)
     sigma = np.where(concerned, np.hypot(base.sigma, wider), base.sigma)
-    fitted = fit(base.y, base.design, sigma, base.weight, prior)
+    fitted = fit(base.y, base.design, sigma, base.weight, prior, limit=limit(case))
     price = float(base.weight @ np.log(sigma / base.sigma))
     readings = start.copy()
     readings[row] = readings[row] * (1 - fitted.beta[row]) - fitted.beta[meters + row]
@@ -89,7 +89,7 @@ def _coming_and_going(case: Case, trial: Trial, base: System) -> Outcome:
     prior = prior_sd(case)
     if load:
         prior[meters + row] = _UNKNOWN
-    fitted = fit(base.y, base.design, base.sigma, base.weight, prior, slack=slack)
+    fitted = fit(base.y, base.design, base.sigma, base.weight, prior, slack=slack, limit=limit(case))
     always = -float(fitted.beta[meters + row])
     cost = fitted.cost + trial.penalty + witnesses(case, case.readings, np.ones(meters))
     if always < _BASE_W:

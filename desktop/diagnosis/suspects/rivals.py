@@ -7,13 +7,16 @@ from numpy.typing import NDArray
 
 from desktop.diagnosis.suspects.case import System
 from desktop.diagnosis.suspects.judging import Outcome
-from desktop.diagnosis.suspects.runs import CERTAIN
+from desktop.diagnosis.suspects.runs import CERTAIN, HANGING
 from desktop.diagnosis.suspects.trials import Trial
 
 Floats = NDArray[np.float64]
 
 APART = 6.0
 """Faults that explain them better by less than this can't be told apart."""
+
+STANDS = 9.0
+"""From these odds on (logarithm) a meter stands for no other reason than that it hangs."""
 
 UNMETERED = ("unmetered_load", "unmetered_source")
 HIDDEN = frozenset({*UNMETERED, "one_leg", "stuck"})
@@ -47,9 +50,34 @@ def grouped(best: Outcome, outcomes: list[Outcome], without: Outcome) -> list[Ou
     without  the healthy outcome
     """
     healthy_cost = without.cost
-    near = [each for each in outcomes if each.rank - best.rank < _apart(best, each, healthy_cost)]
+    best = _standing(best, outcomes, without)
+    near = [each for each in outcomes if _near(best, each, healthy_cost)]
     best, *others = _by_name(near, healthy_cost)
     return [best, *(each for each in others if _weighty(each, best, without))]
+
+
+def _near(best: Outcome, other: Outcome, healthy_cost: float) -> bool:
+    """True where two can't be told apart: by all there is, or by the balances while the other is only seen to hang
+    more or less.
+    """
+    if best.stands >= STANDS and other.trial.fault in UNMETERED:
+        return False
+    if other.rank - best.rank < _apart(best, other, healthy_cost):
+        return True
+    if other.trial.runs is not None or healthy_cost - other.cost < APART:
+        return False
+    return hangs(best) and best.cost - best.rank < HANGING and other.cost < best.cost
+
+
+def _standing(best: Outcome, outcomes: list[Outcome], without: Outcome) -> Outcome:
+    """A meter that stands, where something unmetered explains as much: that doesn't explain why it stands."""
+    if best.trial.fault not in UNMETERED:
+        return best
+    for each in outcomes:
+        near = each.rank - best.rank < _apart(best, each, without.cost)
+        if each.stands >= STANDS and near and _weighty(each, best, without):
+            return each
+    return best
 
 
 def contrary(one: Outcome, other: Outcome) -> bool:
@@ -106,7 +134,7 @@ def _apart(best: Outcome, other: Outcome, healthy_cost: float) -> float:
     one, two = best.trial, other.trial
     if contrary(best, other):
         return APART_CONTRARY
-    if _hangs(best):
+    if hangs(best):
         return APART
     share = APART_HIDDEN_SHARE * (healthy_cost - best.cost)
     if one.channel == two.channel and {one.fault, two.fault} <= FACTORS:
@@ -120,7 +148,7 @@ def _apart(best: Outcome, other: Outcome, healthy_cost: float) -> float:
     return APART_KIND if kinds and one.channel == two.channel else APART
 
 
-def _hangs(outcome: Outcome) -> bool:
+def hangs(outcome: Outcome) -> bool:
     """True where a meter is seen to stand: what else could be is no reason for that."""
     return outcome.trial.runs is not None and outcome.cost - outcome.rank >= CERTAIN
 

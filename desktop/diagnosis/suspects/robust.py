@@ -25,6 +25,7 @@ TAILS = 4.0
 _COOLING = (12.0, 4.0, 1.5, 1.0, 1.0, 1.0, 1.0)
 _WARM = (1.0, 1.0, 1.0)
 _HALF = float(np.log(2.0))
+_FIXED = 1e-6
 
 _PRODUCTS = 200_000
 """So many products at once: threads that share a larger matrix product wait for each other longer than it takes."""
@@ -79,10 +80,12 @@ def fit(
     *,
     start: Floats | None = None,
     slack: Slack | None = None,
+    limit: Floats | None = None,
 ) -> Fitted:
     """The robust fit. Without a start it is reached from wide errors that are narrowed step by step.
 
-    weight (r,): how much a row counts; other arguments as in `generalised_ratio`
+    weight (r,): how much a row counts; limit (2, p): the least and most that estimates may be; other arguments
+    as in `generalised_ratio`
     """
     beta = np.zeros(design.shape[1]) if start is None else start
     covariance = np.empty((0, 0))
@@ -92,6 +95,8 @@ def fit(
         if slack is not None and (round_ > 0 or start is not None):
             pull *= not_slack(z * wide, slack)
         beta, covariance = _solve(y, design, pull, prior_sd)
+        if limit is not None and np.any((beta < limit[0]) | (beta > limit[1])):
+            beta, covariance = _within(y, design, pull, prior_sd, beta, limit)
     left = y - design @ beta
     cost = float(weight @ losses(left / sigma, slack)) + _prior_cost(beta, prior_sd)
     return Fitted(beta, np.sqrt(np.maximum(np.diag(covariance), 0.0)), cost, left)
@@ -130,6 +135,16 @@ def _solve(y: Floats, design: Floats, weight: Floats, prior_sd: Floats) -> tuple
     normal[np.diag_indices_from(normal)] += prior_sd**-2.0 + 1e-12 * (1.0 + np.diag(normal))
     covariance = np.asarray(np.linalg.inv(normal), np.float64)
     return covariance @ (weighted.T @ y), covariance
+
+
+def _within(
+    y: Floats, design: Floats, weight: Floats, prior_sd: Floats, beta: Floats, limit: Floats
+) -> tuple[Floats, Floats]:
+    """The same with estimates that lie too far out put at their limits."""
+    over = (beta < limit[0]) | (beta > limit[1])
+    fixed = np.where(over, np.clip(beta, *limit), 0.0)
+    rest, covariance = _solve(y - design @ fixed, design, weight, np.where(over, _FIXED * prior_sd, prior_sd))
+    return rest + fixed, covariance
 
 
 def _prior_cost(beta: Floats, prior_sd: Floats) -> float:

@@ -25,6 +25,12 @@ _NEARLY_ALL = 0.98
 CERTAIN = 25.0
 """From these odds on (logarithm) a meter hangs, whatever else there may be."""
 
+HANGING = 100.0
+"""From these odds on a meter hangs though no balance is seen to suffer."""
+
+RESTING = frozenset({"generator", "solar", "solar_ac"})
+"""Streams that come to rest, where a meter reads nothing, or its offset, for hours."""
+
 _TURNING, _NOTHING = 0.5, 3.0
 
 
@@ -83,6 +89,9 @@ def runs_of(snapshot: Snapshot, row: int, quantum: float) -> Runs | None:
     if rest is not None:
         # A meter with an offset reads the same as long as nothing flows, as well.
         odds *= 1.0 - np.array([rest[label == number].mean() for number in range(len(value))])
+    if meter.stream in RESTING:
+        # What never takes doesn't stand at less than nothing: it rests, and its meter has an offset.
+        alive &= value >= 0
     return Runs(label, value, np.where(alive, odds, 0.0))
 
 

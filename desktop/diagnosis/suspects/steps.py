@@ -1,9 +1,8 @@
-"""The greatest step of each stretch of time, with the rows around it: what tells a reading that comes late."""
+"""The greatest steps of each meter, with the rows around them: what tells a reading that comes late."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +11,9 @@ from desktop.diagnosis.suspects.store import Times
 
 Floats = NDArray[np.float64]
 
-MOST_STEPS = 128
+MOST_STEPS = 96
+"""Of all meters together."""
+
 _SLOT_S, _SLOT_ROWS = 300.0, 24
 _AROUND_S, _LEAST_AROUND, _MOST_AROUND = 150.0, 8, 150
 
@@ -20,7 +21,8 @@ LATEST_S, LATEST_ROWS = 225.0, 225
 """How late a reading may be for its step to be seen whole."""
 
 _LEAST_LATEST = 8
-_LEAST_W = 150.0
+_LEAST = 4.0
+"""What moves by less than this many of its own deviations hasn't moved."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +31,7 @@ class Step:
 
     time   (k,) UTC nanoseconds of the rows around it
     rows   (meters, k) W
-    size   by how much the meter that moved the most moved, in its own standard deviations
+    size   by how much its meter moved, in its own standard deviations
     """
 
     time: Times
@@ -43,7 +45,8 @@ def latest_rows(interval_s: float) -> int:
 
 
 class Steps:
-    """Keeps the greatest step of each slot of time; slots grow twice as long when there are too many.
+    """Keeps the greatest step of each meter in each slot of time; a meter's slots grow twice as long when there are
+    too many.
 
     A step whose surroundings aren't all there (begin, end) isn't kept.
     """
@@ -54,8 +57,9 @@ class Steps:
         self._around = int(np.clip(round(_AROUND_S / interval_s), _LEAST_AROUND, _MOST_AROUND))
         self._behind = self._around + latest_rows(interval_s)
         self._slot = round(max(_SLOT_S, _SLOT_ROWS * interval_s) * 1e9)
-        self._width = self._slot
-        self._kept: dict[int, Step] = {}
+        self._most = max(1, MOST_STEPS // max(1, len(percent)))
+        self._width = [self._slot] * len(percent)
+        self._kept: list[dict[int, Step]] = [{} for _ in percent]
         self._time: Times = np.empty(0, np.int64)
         self._rows: Floats = np.empty((len(percent), 0))
         self._first = 0
@@ -78,38 +82,47 @@ class Steps:
 
     def steps(self) -> tuple[Step, ...]:
         """The steps kept, in order of time."""
-        return tuple(self._kept[slot] for slot in sorted(self._kept))
+        middle = self._around
+        found = {int(step.time[middle]): step for kept in self._kept for step in kept.values()}
+        return tuple(found[time] for time in sorted(found))
 
     def _look(self, stop: int) -> None:
         first = max(self._first, self._around)
         if stop <= first:
             return
         now, before = self._rows[:, first:stop], self._rows[:, first - 1 : stop - 1]
-        change = np.abs(now - before)
-        size = change / np.maximum(self._share * np.maximum(np.abs(now), np.abs(before)), self._floor)
-        size[~(change > _LEAST_W)] = 0.0
-        greatest = np.max(size, axis=0, initial=0.0)
+        size = np.maximum(np.abs(now), np.abs(before))
+        size *= self._share
+        np.maximum(size, self._floor, out=size)
+        np.divide(np.abs(now - before), size, out=size)
+        np.copyto(size, 0.0, where=np.isnan(size))
         slots = self._time[first:stop] // self._slot
         starts = np.flatnonzero(np.concatenate(([True], slots[1:] != slots[:-1])))
-        ends: Sequence[int] = [*starts[1:].tolist(), stop - first]
-        for start, end in zip(starts.tolist(), ends, strict=True):
-            row = start + int(np.argmax(greatest[start:end]))
-            if greatest[row] > 0:
-                self._keep(first + row, float(greatest[row]))
-        while len(self._kept) > MOST_STEPS:
-            self._merge()
+        greatest = np.maximum.reduceat(size, starts, axis=1)
+        ends = np.append(starts[1:], stop - first)
+        around: dict[int, Step] = {}
+        for meter, slot in np.argwhere(greatest > _LEAST).tolist():
+            most = float(greatest[meter, slot])
+            number = int(slots[starts[slot]] * self._slot // self._width[meter])
+            kept = self._kept[meter]
+            if number not in kept or most > kept[number].size:
+                row = int(starts[slot]) + int(np.argmax(size[meter, starts[slot] : ends[slot]]))
+                kept[number] = self._step(first + row, most, around)
+        for meter in range(len(self._kept)):
+            while len(self._kept[meter]) > self._most:
+                self._merge(meter)
 
-    def _keep(self, row: int, size: float) -> None:
-        slot = int(self._time[row] // self._width)
-        if slot not in self._kept or size > self._kept[slot].size:
-            around = slice(row - self._around, row + self._behind + 1)
-            self._kept[slot] = Step(self._time[around].copy(), self._rows[:, around].astype(np.float32), size)
+    def _step(self, row: int, size: float, around: dict[int, Step]) -> Step:
+        """A step with the rows around it, shared where several meters moved at once."""
+        if row not in around:
+            part = slice(row - self._around, row + self._behind + 1)
+            around[row] = Step(self._time[part].copy(), self._rows[:, part].astype(np.float32), size)
+        return replace(around[row], size=size)
 
-    def _merge(self) -> None:
-        self._width *= 2
+    def _merge(self, meter: int) -> None:
+        self._width[meter] *= 2
         merged: dict[int, Step] = {}
-        for slot in sorted(self._kept):
-            step = self._kept[slot]
+        for slot, step in sorted(self._kept[meter].items()):
             if slot // 2 not in merged or step.size > merged[slot // 2].size:
                 merged[slot // 2] = step
-        self._kept = merged
+        self._kept[meter] = merged

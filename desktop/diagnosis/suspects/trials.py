@@ -65,7 +65,9 @@ class Trial:
     runs: Runs | None = None
 
 
-_LEAST_APART_W, _APART, _OFTEN = 60.0, 4.0, 0.15
+_LEAST_APART_W, _APART, _OFTEN, _LASTING = 60.0, 4.0, 0.15, 60.0
+
+_ENDS = {"converter_ac", "converter_dc"}
 
 HEALTHY = Trial("", "healthy", 0.0)
 
@@ -94,7 +96,14 @@ def _differ(case: Case, one: int, other: int) -> bool:
     noise = case.noise(case.readings, np.ones(len(case.meters)))
     allowed = np.maximum(_LEAST_APART_W, _APART * np.hypot(noise[one], noise[other]))
     known = np.isfinite(apart)
-    return bool(known.any()) and float(np.mean(apart[known] > allowed[known])) > _OFTEN
+    if not known.any():
+        return False
+    often = float(np.mean(apart[known] > allowed[known])) > _OFTEN
+    if {case.meters[row].stream for row in (one, other)} != _ENDS:
+        return often
+    # What a converter loses is little, but lasts.
+    z = np.minimum(apart / np.hypot(noise[one], noise[other]), _APART)[known]
+    return often or float(case.weight[known] @ z**2) > _LASTING
 
 
 def _of_meter(case: Case, row: int) -> Iterator[Trial]:

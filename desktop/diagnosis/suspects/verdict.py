@@ -11,8 +11,9 @@ from desktop.diagnosis.suspects.case import Case
 from desktop.diagnosis.suspects.judging import Outcome, freely, healthy, judged
 from desktop.diagnosis.suspects.lags import lag_of
 from desktop.diagnosis.suspects.legs import one_leg
-from desktop.diagnosis.suspects.rivals import HIDDEN, UNMETERED, contrary, explained, grouped
+from desktop.diagnosis.suspects.rivals import HIDDEN, UNMETERED, contrary, explained, grouped, hangs
 from desktop.diagnosis.suspects.robust import losses
+from desktop.diagnosis.suspects.runs import HANGING, RESTING
 from desktop.diagnosis.suspects.suspect import Suspect
 from desktop.diagnosis.suspects.telling import told, told_late
 from desktop.diagnosis.suspects.trials import trials_of
@@ -29,14 +30,14 @@ MOST_VAGUE, MOST_OFF = 0.1, 0.35
 """Share to which a factor must be known to be named; and how far it may be from a usual one, which is as far as
 half way to the next."""
 
-RESTING = frozenset({"generator", "solar", "solar_ac"})
-"""Streams that come to rest, where a meter reads nothing, or its offset, for hours."""
-
-HANGING_ODDS = 100.0
-"""From these odds on (logarithm) a meter hangs though no balance is seen to suffer."""
-
 SURELY_EXPLAINED = 0.85
-"""A reading that comes late leaves more than this of what another fault seems to explain."""
+"""A reading that comes late leaves more than this of what another fault seems to explain; a meter that hangs leaves
+less of what it really explains."""
+
+_NEAR_REST = 3.0
+
+OF_GAINS = frozenset({"scale", "reversed", "swapped"})
+"""Faults by which readings are off in proportion to readings."""
 
 LEAST_EXPLAINED, LEAST_EXPLAINED_UNMETERED, LEAST_W = 0.5, 0.75, 40.0
 """Share of the imbalance, and W, that a fault must explain; more where it may be anything at any time."""
@@ -48,7 +49,7 @@ def find_suspects(snapshot: Snapshot, learned: Learned, site: Site) -> tuple[Sus
     if case is None:
         return ()
     without = healthy(case)
-    late = lag_of(snapshot, case.network)
+    late = lag_of(case)
     quiet = late is None and without.cost < BEYOND_HEALTHY
     found = verdict(case, without, tried(case, without, standing=quiet))
     if late is not None and not any(_surely(each) for each in found):
@@ -57,8 +58,11 @@ def find_suspects(snapshot: Snapshot, learned: Learned, site: Site) -> tuple[Sus
 
 
 def _surely(found: Suspect) -> bool:
-    """True for what explains too much for readings that just come late, and not because it may be anything."""
-    return found.explains >= SURELY_EXPLAINED and found.fault not in HIDDEN
+    """True for what explains too much for readings that just come late, and not because it may be anything.
+
+    Wrong gains were held against the lag, step by step, before it was found.
+    """
+    return found.explains >= SURELY_EXPLAINED and found.fault not in HIDDEN | OF_GAINS
 
 
 def tried(case: Case, without: Outcome, *, standing: bool = False) -> list[Outcome]:
@@ -76,7 +80,7 @@ def tried(case: Case, without: Outcome, *, standing: bool = False) -> list[Outco
 
 def verdict(case: Case, without: Outcome, outcomes: list[Outcome]) -> tuple[Suspect, ...]:
     """From what each hypothesis costs."""
-    best = next((each for each in outcomes if without.cost - each.cost >= BEYOND_HEALTHY), None)
+    best = next((each for each in outcomes if _better(case, without, each)), None)
     if best is None:
         return _hanging(case, without, outcomes)
     outcomes = [each for each in outcomes if each.rank >= best.rank]
@@ -86,10 +90,32 @@ def verdict(case: Case, without: Outcome, outcomes: list[Outcome]) -> tuple[Susp
     if explained(without, best) < least:
         return ()
     best, *others = grouped(best, outcomes, without)
-    if _slight(best) or _vague(case, best) or any(contrary(best, each) for each in others):
+    if _slight(best) or any(contrary(best, each) for each in others):
+        return ()
+    if not others and _vague(case, best):
         return ()
     rivals = tuple(told(case, _honest(case, each), explained(without, each), ()) for each in others)
     return (told(case, _honest(case, best), explained(without, best), rivals),)
+
+
+def _better(case: Case, without: Outcome, outcome: Outcome) -> bool:
+    """True for what explains the readings better than healthy meters do: a meter that is seen to hang does so by
+    that as well, but not by that alone.
+    """
+    if without.cost - outcome.cost >= BEYOND_HEALTHY:
+        return True
+    if not hangs(outcome) or without.cost - outcome.rank < BEYOND_HEALTHY or _rests(case, outcome):
+        return False
+    broadly = _breadth(case, without, outcome) >= BROADLY
+    return broadly and explained(without, outcome) >= SURELY_EXPLAINED
+
+
+def _rests(case: Case, outcome: Outcome) -> bool:
+    """True for a meter of what comes to rest that stands where it reads least."""
+    row = outcome.trial.meters[0]
+    near = _NEAR_REST * max(case.meters[row].floor_w, float(case.quantum[row]))
+    least = float(np.nanmin(case.snapshot.low[row]))
+    return case.meters[row].stream in RESTING and outcome.parameter <= least + near
 
 
 def _honest(case: Case, outcome: Outcome) -> Outcome:
@@ -105,11 +131,16 @@ def _slight(outcome: Outcome) -> bool:
 
 
 def _vague(case: Case, best: Outcome) -> bool:
-    """True for a scale of readings so small beside what all others may be off by that its size can't be told."""
+    """True for a scale of readings so small beside what all others may be off by that its size can't be told.
+
+    Where it has rivals it is one of several anyway.
+    """
     if best.trial.fault != "scale":
         return False
     off, sd = freely(case, best)
-    return sd > MOST_VAGUE or abs(off) > MOST_OFF
+    # Of what it reads, where that is more than what flows: ten times too much or twenty, there's little to it.
+    share = min(1.0, 1.0 / abs(best.parameter))
+    return share * sd > MOST_VAGUE or share * abs(off) > MOST_OFF
 
 
 def _breadth(case: Case, without: Outcome, best: Outcome) -> float:
@@ -131,7 +162,7 @@ def _hanging(case: Case, without: Outcome, outcomes: list[Outcome]) -> tuple[Sus
         each
         for each in outcomes
         if each.trial.runs is not None
-        and each.cost - each.rank >= HANGING_ODDS
+        and each.cost - each.rank >= HANGING
         and case.meters[each.trial.meters[0]].stream not in RESTING
     ]
     if len(found) != 1:

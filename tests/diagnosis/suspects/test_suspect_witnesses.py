@@ -148,3 +148,18 @@ def test_a_small_load_that_hangs_is_seen_by_its_readings(healthy):
     assert suspects(alive, site) == ()
     hung = of_columns(alive, dc_load_power=np.full(len(recording), 121.0, np.float32))
     assert named(suspects(hung, site)) == [("dc_load_power", "stuck")]
+
+
+def test_no_converter_gives_more_than_it_takes(healthy):
+    recording, site = healthy
+    ends = "converter_ac_power", "converter_dc_power"
+    one, other = (recording.column(name) for name in ends)
+    exchanged = of_columns(recording, **dict(zip(ends, (other, one), strict=True)))
+    assert named(suspects(exchanged, site)) == [("converter_ac_power+converter_dc_power", "swapped")]
+
+
+def test_a_meter_that_stands_while_the_house_moves_hangs_rather_than_that_something_has_no_meter(healthy):
+    recording, site = healthy
+    stood = np.full(len(recording), 400.0, np.float32)
+    (found,) = suspects(of_columns(recording, load_power=stood), site)
+    assert (found.channel, found.fault, found.clear) == ("load_power", "stuck", True)
