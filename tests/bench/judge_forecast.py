@@ -24,6 +24,8 @@ from drivers.plant.simulation import Simulation
 SHARES = (0.5, 0.65, 0.8, 0.9)
 LEAST_SESSION_S = 1800.0
 ERROR = 0.08
+FULL = 99.0
+"""No simulated charge comes to 99.5 %: lithium is let go to float at 99.3, lead-acid earlier."""
 WORDS = (
     "lfp",
     "nmc",
@@ -119,7 +121,7 @@ def judge(seed: int) -> list[Case]:
     site = site_of(done.site_toml)
     cases = []
     for target in (site.battery.target_soc, 100.0):
-        found = last_run(done, min(target, 99.5))
+        found = last_run(done, min(target, FULL))
         if found is None:
             continue
         begin, end = found
@@ -166,7 +168,7 @@ def main() -> None:
     every = [case for part in spread(judge, range(given.seed, given.seed + given.plants)) for case in part]
     for name, cases in (
         ("target", [case for case in every if case.target < 100]),
-        ("full (99.5 %)", [case for case in every if case.target >= 100]),
+        ("full (99 %)", [case for case in every if case.target >= 100]),
     ):
         _table(name, cases, barred=name == "target")
     worst = sorted((case for case in every if case.target < 100), key=lambda case: -case.error)

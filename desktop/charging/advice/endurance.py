@@ -8,10 +8,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from desktop.charging.advice.house import without_spikes
+
 Floats = NDArray[np.float64]
 
 PATIENCE_S = 2.0
 """How long more than the engine can give may be asked before it stalls (assumed)."""
+
+STORED_S = 0.15
+"""What the turning masses give before the speed has fallen by an eighth and doesn't recover, in seconds of the
+rated power: a quarter of what they store, and small sets store half a second to one second (assumed)."""
+
+INRUSH_SHARE = 0.5
 
 COOLING_S = 120.0
 
@@ -22,10 +30,11 @@ _SURVIVED_S = 5.0
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """One way in which a set may endure overload. Loads as shares of the rating, of the busiest leg.
+    """One way in which a set may endure overload. Loads as shares of the rating.
 
-    capability  above it for longer than PATIENCE_S the engine stalls
-    multiplier  the breaker opens after multiplier · 80 / (M² − 1) seconds at M times the rating: the extremely
+    capability  above it, all legs together, for longer than PATIENCE_S the engine stalls
+    multiplier  the breaker opens after multiplier · 80 / (M² − 1) seconds at M times the rating on the busiest
+                leg: the extremely
                 inverse characteristic of IEC 60255-151 (quoted from memory); varying overload adds up
     weight      how likely that is, 0..1
     """
@@ -35,10 +44,17 @@ class Level:
     weight: float
 
     def trips(self, share: Floats, step_s: float, added: Floats) -> NDArray[np.bool_]:
-        """(n,) True in steps in which a set with this load, (n,), and this `heat` would have tripped."""
-        # A single reading far above may be an inrush of a fraction of the step.
-        stalled = sustained(share > self.capability, max(2, math.ceil(PATIENCE_S / step_s)))
-        return stalled | (added >= self.multiplier)
+        """(n,) True in steps in which a set would have tripped.
+
+        share  (n,) its load; added: (n,) overload of the busiest leg, added up by `heat`
+        """
+        over = share - self.capability
+        above = over > 0.0
+        if not above.any() and not (added >= self.multiplier).any():
+            return above
+        stalled = sustained(above, max(2, math.ceil(PATIENCE_S / step_s)))
+        # What stands in a single step is an inrush, of about half of it.
+        return stalled | (over > STORED_S / (INRUSH_SHARE * step_s)) | (added >= self.multiplier)
 
 
 USUAL = (
@@ -77,8 +93,12 @@ class Endurance:
 USUAL_ENDURANCE = Endurance()
 
 
-def heat(share: Floats, step_s: float) -> Floats:
-    """(n,) overload added up, in multiples of the curve; forgotten below the rating within COOLING_S."""
+def heat(share: Floats, step_s: Floats | float) -> Floats:
+    """(n,) overload added up, in multiples of the curve; forgotten below the rating within COOLING_S.
+
+    share   (n,) load of the busiest leg
+    step_s  how long each lasts, s, one or (n,)
+    """
     rate = np.where(share > 1.0, (share**2 - 1.0) / _K, -_FORGOTTEN / COOLING_S)
     total = np.cumsum(np.nan_to_num(rate) * step_s)
     lowest = np.minimum.accumulate(np.minimum(total, 0.0))
@@ -93,39 +113,46 @@ def sustained(over: NDArray[np.bool_], steps: int) -> NDArray[np.bool_]:
     return over & (numbers - latest_false >= steps)
 
 
-def learned_endurance(share: Floats, step_s: float, tripped: NDArray[np.int64]) -> Endurance:
+def learned_endurance(
+    share: Floats, step_s: float, tripped: NDArray[np.int64], busiest: Floats | None = None
+) -> Endurance:
     """What a recording shows a set to endure: levels that would have tripped where it didn't, or didn't where it
     would, are ruled out; where that rules out all, the nearest is moved to what was seen.
 
-    share    (n,) the generator's load over its rating as recorded, of the busiest leg; NaN where not known
+    share    (n,) the generator's load over its rating as recorded; NaN where not known
     tripped  rows of `share` at which it tripped by overload
+    busiest  (n,) the same of its busiest leg; None for `share`
     """
-    share = np.nan_to_num(share)
+    share = without_spikes(np.nan_to_num(share))
+    added = heat(share if busiest is None else without_spikes(np.nan_to_num(busiest)), step_s)
     before = round(60 / step_s)
+    windows = [slice(max(0, row - before), row + 1) for row in tripped.tolist()]
     survived = np.ones(len(share), bool)
-    for row in tripped.tolist():
-        survived[max(0, row - before) : row + 1] = False
-    added = heat(share, step_s)
+    for window in windows:
+        survived[window] = False
     carried = _carried(share * survived, step_s)
     endured = float(added[survived].max()) if survived.any() else 0.0
-    reached = min(
-        (float(added[max(0, row - before) : row + 1].max()) for row in tripped.tolist()), default=math.inf
-    )
     fitting = [
         replace(level, capability=max(level.capability, carried), multiplier=max(level.multiplier, endured))
         for level in USUAL
         if level.capability >= carried and level.multiplier >= endured
     ] or [Level(max(USUAL[-1].capability, carried), max(USUAL[-1].multiplier, endured), 1.0)]
-    if math.isfinite(reached):
-        fitting = [replace(level, multiplier=min(level.multiplier, max(reached, 0.01))) for level in fitting]
+    for window in windows:
+        fitting = _explaining(fitting, float(share[window].max()), float(added[window].max()))
     whole = sum(level.weight for level in fitting)
     levels = tuple(replace(level, weight=level.weight / whole) for level in fitting)
     return Endurance(levels, assumed=levels == USUAL)
 
 
+def _explaining(levels: list[Level], reached: float, added: float) -> list[Level]:
+    """Those that would have tripped at this load and overload; where none would, all with less to give."""
+    told = [level for level in levels if level.capability < reached or level.multiplier <= added]
+    return told or [replace(level, capability=min(level.capability, reached)) for level in levels]
+
+
 def _carried(share: Floats, step_s: float) -> float:
     """The highest load that was carried for some seconds."""
-    steps = max(1, math.ceil(_SURVIVED_S / step_s))
+    steps = max(2, math.ceil(_SURVIVED_S / step_s))
     if len(share) < steps:
         return 0.0
     lowest = np.lib.stride_tricks.sliding_window_view(share, steps).min(axis=1)

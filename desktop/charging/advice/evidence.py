@@ -1,4 +1,4 @@
-"""What a recording shows that bears on the limit: how the charger gave way, what the set endured, uneven legs."""
+"""What a recording shows that bears on the limit: how the charger follows it, what the set endured, uneven legs."""
 
 from __future__ import annotations
 
@@ -8,24 +8,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.charging.advice.advice import Shown
-from desktop.charging.advice.charger import USUAL_BACK_OFF, BackOff
-from desktop.charging.advice.endurance import USUAL_ENDURANCE, Endurance, learned_endurance
+from desktop.charging.advice.charger import ASSUMED_HELD, USUAL_BACK_OFF, BackOff, Held
+from desktop.charging.advice.endurance import Endurance, learned_endurance
+from desktop.charging.advice.giving_way import measured_back_off
+from desktop.charging.advice.holding import measured_held, measured_unmetered
 from desktop.charging.advice.house import COARSEST_S
+from desktop.charging.advice.legs import Uneven, busiest_a, extra_w, leg_currents, unevenness
+from desktop.charging.advice.sudden_ends import sudden_ends
+from desktop.charging.advice.taking import NOTHING_SEEN, Taking, measured_taking
 from desktop.charging.derating import rated_w
 from desktop.flow.learned import Learned
 from desktop.site import Site
-from recordings.channels import LEGS
 from recordings.recording import Recording
 
 Singles = NDArray[np.float32]
 
-_OVER = 1.03
-_NEAR, _STEP = 0.9, 0.08
-_LONGEST_S = 120.0
-_AFTER_NS = 10_000_000_000
-_USUAL_QUANTILE = 0.9
-_RUNNING_SHARE = 0.2
-_FEWEST_ROWS = 60
+_CHARGING = 0.1
+_TAKES = 0.03
+_VOLTS_DOUBT = 0.02
+"""Where no voltage is read, currents are worked out from the nominal one."""
 
 
 def shown_by(
@@ -43,114 +44,136 @@ def shown_by(
     trips            when the set tripped by overload, UTC nanoseconds
     need_wh          what the battery still takes until its target, Wh; NaN where not known
     """
-    uneven = unevenness(recording, site.generator.legs)
+    carried, legs = rated_w(site), site.generator.legs
+    uneven = unevenness(recording, load, generator, legs)
+    fine = learned.interval_s <= COARSEST_S and learned.volts > 0 and carried > 0
+    if not fine:
+        return Shown(recording.time, load, uneven, need_wh)
+    limit = _limit_a(recording, site)
+    held, back_off = ASSUMED_HELD, USUAL_BACK_OFF
+    ends = sudden_ends(recording, load, generator, carried, learned.volts, learned.hz)
+    if limit is not None:
+        held, uneven = _held(recording, load, generator, limit, learned, site, uneven)
+        back_off = _back_off(
+            recording, load, generator, limit - np.float32(held.below_a), learned, site, (*trips, *ends)
+        )
+    known = {round(trip / 1e10) for trip in trips}
+    untold = tuple(end for end in ends if not {round(end / 1e10) + more for more in (-1, 0, 1)} & known)
+    running = float(np.count_nonzero(generator > _CHARGING * carried)) * learned.interval_s / 3600
     return Shown(
         time=recording.time,
         load=load,
         uneven=uneven,
         need_wh=need_wh,
-        back_off=_back_off(recording, load, generator, learned, site, trips),
-        endurance=_endurance(recording, generator, learned, site, trips, uneven),
+        back_off=back_off,
+        endurance=_endurance(recording, load, generator, learned, carried, trips, uneven),
+        held=held,
+        untold=untold,
+        running_h=running,
+        taking=_taking(recording, load, generator, limit, held, uneven, learned, site),
     )
 
 
-def unevenness(recording: Recording, legs: int) -> float:
-    """The current of the busiest leg over the mean of the legs while the set carries load; 1 with one leg."""
-    names = [f"generator_current_{leg}" for leg in LEGS[:legs]]
-    if legs < 2 or any(name not in recording for name in names):
-        return 1.0
-    currents = np.abs(np.stack([recording.column(name) for name in names]))
-    mean = currents.mean(axis=0)
-    carrying = mean > _RUNNING_SHARE * np.nanmax(mean, initial=0.0)
-    if carrying.sum() < _FEWEST_ROWS:
-        return 1.0
-    return float(np.median(currents.max(axis=0)[carrying] / mean[carrying]))
+def _limit_a(recording: Recording, site: Site) -> Singles | None:
+    if "input_limit" in recording:
+        return recording.column("input_limit")
+    if site.input.limit_a is None:
+        return None
+    return np.full(len(recording), site.input.limit_a, np.float32)
+
+
+def _taking(
+    recording: Recording,
+    load: Singles,
+    generator: Singles,
+    limit: Singles | None,
+    held: Held,
+    uneven: Uneven,
+    learned: Learned,
+    site: Site,
+) -> Taking:
+    if limit is None or "battery_soc" not in recording or site.battery.capacity_kwh is None:
+        return NOTHING_SEEN
+    watts_per_a = learned.volts * site.generator.legs * site.generator.power_factor
+    house = load.astype(np.float64)
+    charger = generator - house
+    room = (limit - held.below_a) * watts_per_a - uneven.on_busiest(house)
+    charging = charger > _TAKES * rated_w(site)
+    return measured_taking(
+        recording.time,
+        recording.column("battery_soc").astype(np.float64),
+        np.where(charging, charger, np.nan),
+        room,
+        float(np.nanmedian(limit)) * watts_per_a,
+        1000.0 * site.battery.capacity_kwh,
+        learned.gap_s,
+        most_gained=1.0 - learned.conversion.slope,
+    )
 
 
 def _back_off(
     recording: Recording,
     load: Singles,
     generator: Singles,
+    held_a: Singles,
     learned: Learned,
     site: Site,
     trips: tuple[int, ...],
 ) -> BackOff:
-    if not learned.interval_s <= COARSEST_S or not learned.volts > 0:
-        return USUAL_BACK_OFF
-    limit = _limit_a(recording, site)
-    if limit is None:
-        return USUAL_BACK_OFF
-    set_ = site.generator
-    allowed = limit * learned.volts * set_.legs * set_.power_factor
-    return measured_back_off(recording.time, load, generator, allowed, trips)
+    legs = site.generator.legs
+    allowed = held_a * np.float32(learned.volts * legs * site.generator.power_factor)
+    if legs > 1:
+        metered = leg_currents(recording, legs)
+        if metered is None:
+            return USUAL_BACK_OFF
+        extra = np.nan_to_num(extra_w(metered, generator)).astype(np.float32)
+        load, generator = load + extra, generator + extra
+    return measured_back_off(recording.time, load, generator, allowed, learned.interval_s, trips)
 
 
-def _limit_a(recording: Recording, site: Site) -> Singles | float | None:
-    if "input_limit" in recording:
-        return recording.column("input_limit")
-    return site.input.limit_a
-
-
-def measured_back_off(
-    time: NDArray[np.int64],
+def _held(
+    recording: Recording,
     load: Singles,
     generator: Singles,
-    allowed: Singles | float,
-    trips: tuple[int, ...] = (),
-) -> BackOff:
-    """How long load steps lay over the limit before the charger had given way; the usual delay where none did.
-
-    load, generator  (n,) W; NaN where not known
-    allowed          (n,) or one: what the limit lets through, W
-    """
-    limit = np.broadcast_to(np.asarray(allowed, np.float32), generator.shape)
-    at_limit = generator[:-1] >= _NEAR * limit[:-1]
-    steps = 1 + np.flatnonzero((np.diff(load) > _STEP * limit[1:]) & at_limit)
-    inside = np.flatnonzero(generator <= _OVER * limit)
-    lasted = [_lasted(time, inside, step, trips) for step in _apart(time, steps)]
-    told = [each for each in lasted if each is not None]
-    if not told:
-        return USUAL_BACK_OFF
-    return BackOff(float(np.quantile(told, _USUAL_QUANTILE)), assumed=False)
-
-
-def _apart(time: NDArray[np.int64], steps: NDArray[np.int64]) -> list[int]:
-    """The first of steps that follow each other closely."""
-    kept: list[int] = []
-    for step in steps.tolist():
-        if not kept or time[step] - time[kept[-1]] > _LONGEST_S * 1e9:
-            kept.append(step)
-    return kept
+    limit: Singles,
+    learned: Learned,
+    site: Site,
+    uneven: Uneven,
+) -> tuple[Held, Uneven]:
+    set_ = site.generator
+    watts_per_a = learned.volts * set_.power_factor * set_.legs
+    charging = generator - load > _CHARGING * limit * watts_per_a
+    busiest = busiest_a(recording, generator, set_.legs, learned.volts, set_.power_factor)
+    load_a, limit_a = load.astype(np.float64) / watts_per_a, limit.astype(np.float64)
+    full_load_a, doubt = rated_w(site) / watts_per_a, _current_doubt(recording, site)
+    if busiest is not None:
+        current = np.where(charging, busiest, np.nan)
+        return measured_held(current, load_a, limit_a, full_load_a, doubt), uneven
+    mean = np.where(charging, generator / watts_per_a, np.nan)
+    return measured_unmetered(mean, load_a, limit_a, full_load_a, doubt, watts_per_a, set_.legs)
 
 
-def _lasted(
-    time: NDArray[np.int64], inside: NDArray[np.int64], step: int, trips: tuple[int, ...]
-) -> float | None:
-    """How long the input lay over its limit after a step, s; None where that tells nothing of the charger.
-
-    What ended with the set's stop tells of the set, and what lasts for minutes of a house above the limit.
-    """
-    place = int(np.searchsorted(inside, step))
-    if place == len(inside):
-        return None
-    begun, back = int(time[step]), int(time[inside[place]])
-    over_s = (back - begun) / 1e9
-    if over_s > _LONGEST_S or any(begun <= trip <= back + _AFTER_NS for trip in trips):
-        return None
-    return over_s
+def _current_doubt(recording: Recording, site: Site) -> float:
+    """Standard deviation of what is known of the generator's current, as a share of it."""
+    for name in ("generator_current", "generator_current_l1"):
+        if name in recording:
+            return site.meter(name).percent / 100
+    power = site.meter("generator_power").percent / 100
+    return power if "generator_voltage" in recording else math.hypot(power, _VOLTS_DOUBT)
 
 
 def _endurance(
     recording: Recording,
+    load: Singles,
     generator: Singles,
     learned: Learned,
-    site: Site,
+    carried: float,
     trips: tuple[int, ...],
-    uneven: float,
+    uneven: Uneven,
 ) -> Endurance:
-    carried = rated_w(site)
-    if math.isnan(carried) or not learned.interval_s <= COARSEST_S:
-        return USUAL_ENDURANCE
-    share = generator.astype(np.float64) * uneven / carried
     rows = np.searchsorted(recording.time, np.array(trips, np.int64))
-    return learned_endurance(share, learned.interval_s, rows.clip(0, max(0, len(share) - 1)))
+    extra = uneven.on_busiest(load.astype(np.float64)) - load
+    busiest = (generator + np.nan_to_num(extra)) / carried
+    share = generator.astype(np.float64) / carried
+    last = max(0, len(share) - 1)
+    return learned_endurance(share, learned.interval_s, rows.clip(0, last), busiest.astype(np.float64))

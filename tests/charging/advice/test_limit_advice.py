@@ -1,4 +1,4 @@
-"""The advised input limit: how steps overshoot, what trips a set, and which setting is named."""
+"""The advised input limit: the house's load on a grid, every setting tried on it, and which is named."""
 
 from __future__ import annotations
 
@@ -10,17 +10,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import gamma
 
-from desktop.charging.advice.advice import Shown, advise
-from desktop.charging.advice.charger import BackOff, taken
-from desktop.charging.advice.endurance import Endurance, heat, learned_endurance, sustained
-from desktop.charging.advice.evidence import measured_back_off, unevenness
+from desktop.charging.advice.advice import MOST_CHANCE, Shown, advise, cost_h
+from desktop.charging.advice.charger import BackOff, Held
 from desktop.charging.advice.house import House
-from desktop.charging.advice.settings import most_likely_at_most
+from desktop.charging.advice.taking import Taking
 from desktop.flow.conversion import Conversion
 from desktop.site import Site
-from recordings.recording import Recording
 
 SECOND = 1_000_000_000
 START = 1_767_225_600 * SECOND
@@ -51,117 +47,6 @@ def kettle_house(rows: int = 14_400, step_w: float = 2000.0) -> np.ndarray:
     return (500 + step_w * ((seconds % 1800) < 120)).astype(np.float32)
 
 
-# How long a set endures
-
-
-@pytest.mark.parametrize(("multiple", "seconds"), [(1.5, 64.0), (2.0, 80 / 3), (3.0, 10.0), (5.0, 10 / 3)])
-def test_the_curve_is_the_extremely_inverse_one(multiple, seconds):
-    """IEC 60255-151, extremely inverse: t = TMS · 80 / (M² − 1); constants quoted from memory."""
-    share = np.full(2000, multiple)
-    opened = heat(share, 0.1) >= 1.0
-    assert opened.argmax() * 0.1 == pytest.approx(seconds, abs=0.2)
-
-
-def test_overload_is_forgotten_below_the_rating():
-    share = np.concatenate([np.full(20, 1.2), np.full(300, 0.5), np.full(20, 1.2)])
-    assert heat(share, 1.0).max() == pytest.approx(heat(share[:20], 1.0).max())
-
-
-@given(st.lists(st.booleans(), max_size=60), st.integers(1, 5))
-def test_sustained_means_so_many_in_a_row(over, steps):
-    found = sustained(np.array(over, bool), steps)
-    expected = [all(over[max(0, i - steps + 1) : i + 1]) and i + 1 >= steps for i in range(len(over))]
-    assert found.tolist() == expected
-
-
-def test_what_was_survived_and_what_tripped_is_learned():
-    nothing = np.array([], np.int64)
-    assert learned_endurance(np.full(500, 0.9), 1.0, nothing) == Endurance()
-    carried = np.concatenate([np.full(100, 0.8), np.full(8, 1.2), np.full(100, 0.7)])
-    found = learned_endurance(carried, 1.0, nothing)
-    assert not found.assumed
-    assert min(each.capability for each in found.levels) > 1.2
-    assert sum(each.weight for each in found.levels) == pytest.approx(1.0)
-    strong = np.concatenate([np.full(100, 0.8), np.full(8, 1.6), np.full(100, 0.7)])
-    (only,) = learned_endurance(strong, 1.0, nothing).levels
-    assert only.capability == pytest.approx(1.6)
-    tripped = np.concatenate([np.full(100, 0.8), np.full(10, 1.05)])
-    found = learned_endurance(tripped, 1.0, np.array([109]))
-    assert max(each.multiplier for each in found.levels) == pytest.approx(10 * (1.05**2 - 1) / 80, rel=1e-6)
-
-
-def test_a_single_reading_far_above_is_an_inrush():
-    level = Endurance().middle
-    share = np.full(100, 0.8)
-    share[50] = 2.0
-    assert not level.trips(share, 1.0, heat(share, 1.0)).any()
-    share[51] = 2.0
-    assert level.trips(share, 1.0, heat(share, 1.0)).any()
-
-
-@pytest.mark.parametrize("count", [0, 1, 2, 5, 20])
-def test_what_may_not_have_been_seen_is_reckoned_with(count):
-    """scipy's gamma distribution as reference for the 80 % point."""
-    assert most_likely_at_most(count) == pytest.approx(gamma.ppf(0.8, count + 1), rel=0.01)
-
-
-# How a charger gives way
-
-
-def test_a_load_step_lies_over_the_limit_for_the_delay():
-    load = np.concatenate([np.full(50, 500.0), np.full(50, 2500.0)])
-    charger = taken(load, 5000.0, math.inf, BackOff(7.0), 1.0)
-    over = load + charger > 5000.0
-    assert over.sum() == 7
-    assert (load + charger).max() == 7000.0
-    assert charger[:50].tolist() == [4500.0] * 50
-    assert charger[-1] == 2500.0
-
-
-@given(st.integers(1, 40), st.integers(0, 2**16))
-@settings(max_examples=30, deadline=None)
-def test_the_charger_takes_the_most_that_was_left_within_its_delay(delay, seed):
-    load = np.random.default_rng(seed).uniform(0, 6000, 200)
-    charger = taken(load, 4000.0, 3000.0, BackOff(float(delay)), 1.0)
-    left = np.clip(4000.0 - load, 0, 3000)
-    for row in (0, 3, 57, 199):
-        assert charger[row] == left[max(0, row - delay) : row + 1].max()
-
-
-def stepping(rows: int, overs: dict[int, int]) -> tuple[np.ndarray, np.ndarray]:
-    """Load and generator: at each row of `overs` a step of load lies over the limit of 4600 W for so many rows."""
-    load, generator = np.full(rows, 500, np.float32), np.full(rows, 4600, np.float32)
-    for first, lasting in overs.items():
-        load[first : first + 60] += 1500
-        generator[first : first + lasting] += 1500
-    return load, generator
-
-
-def test_the_delay_is_measured_where_a_load_step_came_at_the_limit():
-    load, generator = stepping(1200, {100: 12, 300: 12, 500: 11, 700: 13})
-    found = measured_back_off(time_of(1200), load, generator, 4600.0)
-    assert found.delay_s == pytest.approx(12.7)
-    assert not found.assumed
-
-
-def test_a_charger_that_gives_way_within_a_reading_is_measured_as_quick():
-    load, generator = stepping(1200, {100: 0, 300: 0, 500: 0})
-    found = measured_back_off(time_of(1200), load, generator, 4600.0)
-    assert found == BackOff(0.0, assumed=False)
-
-
-def test_steps_away_from_the_limit_tell_nothing():
-    load, generator = stepping(1200, {100: 0, 300: 0})
-    assert measured_back_off(time_of(1200), load, generator * 0.5, 4600.0).assumed
-
-
-def test_an_overload_that_ended_in_a_trip_tells_nothing_of_the_charger():
-    load, generator = stepping(600, {300: 40})
-    generator[340:] = 0.0
-    trip = int(time_of(600)[339])
-    assert measured_back_off(time_of(600), load, generator, 4600.0, (trip,)).assumed
-
-
 # The house on a grid
 
 
@@ -170,8 +55,8 @@ def test_what_stands_in_one_coarse_reading_is_an_inrush():
     load[100], load[200:204] = 4000, 3000
     house = House.of(time_of(400, 5.0), load, 5.0, 60.0)
     assert house is not None
-    assert house.stretches[0][100] == 500
-    assert house.stretches[0][200:204].tolist() == [3000] * 4
+    assert house.stretches[0][500] == 500
+    assert house.stretches[0][1000:1020].tolist() == [3000] * 20
 
 
 def test_stretches_end_at_gaps_and_readings_too_far_apart_tell_nothing():
@@ -189,16 +74,6 @@ def test_the_highest_of_several_readings_in_a_second_counts():
     assert house is not None
     assert len(house.stretches[0]) == pytest.approx(800, abs=1)
     assert np.median(house.stretches[0]) == 2500
-
-
-def test_unevenness_is_the_busiest_leg_over_the_mean():
-    rows = 200
-    recording = Recording.from_columns(
-        time_of(rows),
-        {"generator_current_l1": np.full(rows, 24.0), "generator_current_l2": np.full(rows, 12.0)},
-    )
-    assert unevenness(recording, 2) == pytest.approx(24 / 18)
-    assert unevenness(recording, 1) == 1.0
 
 
 # The advice
@@ -271,3 +146,77 @@ def test_a_higher_limit_is_never_slower_and_never_trips_less(seed, delay):
     assert all(0 <= each.chance <= 1 for each in found.settings)
     if found.best is not None:
         assert found.best.expected < 1
+
+
+def test_runs_begin_by_day_where_a_day_was_recorded():
+    """From midnight UTC, at 12 h east: recorded from noon, so that the first 8 of 14 h are day."""
+    house = House.of(time_of(14 * 3600), kettle_house(14 * 3600), 1.0, 60.0, "Pacific/Fiji")
+    assert house is not None
+    assert house.begun[0][-1] == 8 * 3600
+    night = House.of(time_of(3 * 3600), kettle_house(3 * 3600), 1.0, 60.0, "UTC")
+    assert night is not None
+    assert night.begun[0][-1] == 3 * 3600
+
+
+def test_what_a_charger_leaves_below_its_limit_is_added_to_the_advice():
+    quiet = np.full(14_400, 2500, np.float32)
+    plain = advise(Shown(time_of(14_400), quiet, held=Held(0.0, 0.01, False)), LEARNED, SITE)
+    below = advise(Shown(time_of(14_400), quiet, held=Held(0.5, 0.01, False)), LEARNED, SITE)
+    assert plain.best is not None
+    assert below.best is not None
+    assert below.best.limit_a == plain.best.limit_a + 0.5
+    assert below.best.hours == pytest.approx(plain.best.hours)
+    assert below.highest_a == pytest.approx(0.97 * 30 + 0.5)
+
+
+@given(st.floats(0.0, 0.06))
+@settings(max_examples=15, deadline=None)
+def test_the_less_is_known_of_where_the_input_is_held_the_more_stays_free(doubt):
+    quiet = np.full(7200, 2500, np.float32)
+    found = advise(Shown(time_of(7200), quiet, held=Held(0.0, doubt, False)), LEARNED, SITE)
+    assert found.best is not None
+    assert found.best.limit_a <= 30.0 * (1 - 2 * doubt)
+    assert found.best.limit_a <= 0.97 * 30.0
+
+
+def test_no_setting_is_advised_where_the_set_stopped_for_reasons_that_the_readings_hide():
+    quiet = np.full(14_400, 2500, np.float32)
+    shown = Shown(time_of(14_400), quiet, untold=(START,), running_h=4.0)
+    found = advise(shown, LEARNED, SITE)
+    assert found.best is None
+    assert "stopped once as a load came on, in 4.0 hours" in str(found.unknown)
+    # One stop in four hours: a run of two hours meets one with 1 − e^−½, and maybe much oftener.
+    assert found.settings[0].likely == pytest.approx(-math.expm1(-0.5))
+    assert found.settings[0].chance > -math.expm1(-2.99 / 2)
+
+
+def test_hours_are_longer_where_the_battery_took_less():
+    battery = SITE.battery.model_copy(update={"capacity_kwh": 20.0, "target_soc": 80.0})
+    site = SITE.model_copy(update={"battery": battery})
+    slow = Taking((math.inf,) * 14 + (1000.0,) * 6, 0.9)
+    quiet = np.full(14_400, 500, np.float32)
+    found = advise(Shown(time_of(14_400), quiet, need_wh=4000.0, taking=slow), LEARNED, site)
+    at_20 = next(each for each in found.settings if each.limit_a == 20.0)
+    assert at_20.hours == pytest.approx(2000 / (4100 * 0.9) + 2000 / 900, rel=1e-6)
+
+
+def test_the_advice_costs_the_least_of_those_that_seldom_trip():
+    rows = 26 * 3600
+    load = kettle_house(rows, 1500.0)
+    load[10 * 3600 : 10 * 3600 + 900] += 3000
+    found = advise(Shown(time_of(rows), load, need_wh=8000.0), LEARNED, SITE)
+    assert found.best is not None
+    assert found.best.likely <= MOST_CHANCE
+    fit = [each for each in found.settings if each.limit_a <= found.highest_a and each.likely <= MOST_CHANCE]
+    assert cost_h(found.best) <= 1.01 * min(map(cost_h, fit))
+    assert found.best.chance >= found.best.likely
+
+
+def test_neither_full_load_nor_the_input_circuit_is_exceeded_by_the_limit_itself():
+    quiet = np.full(14_400, 2500, np.float32)
+    shown = Shown(time_of(14_400), quiet, held=Held(6.0, 0.01, False))
+    assert advise(shown, LEARNED, SITE).highest_a == pytest.approx(30.0)
+    site = SITE.model_copy(update={"input": SITE.input.model_copy(update={"circuit_a": 32.0})})
+    found = advise(shown, LEARNED, site)
+    assert found.best is not None
+    assert found.best.limit_a <= found.highest_a == pytest.approx(0.8 * 32)
