@@ -10,7 +10,7 @@ from pathlib import Path
 from desktop import languages
 from desktop.commands.review import reviewed
 from desktop.console import Progress
-from recordings.errors import UsageError
+from desktop.packing import check_target, contents_of
 
 
 def run(options: argparse.Namespace) -> int:
@@ -18,7 +18,7 @@ def run(options: argparse.Namespace) -> int:
     languages.use(options.language)
     target = Path(options.to)
     files = [Path(path) for path in options.recordings]
-    _check(target, files)
+    check_target(target, files)
     listed = packed(target, files, options)
     print(f"{target.name}: {', '.join(Path(name).name for name in listed)}")
     sys.stdout.flush()
@@ -30,10 +30,8 @@ def packed(target: Path, files: list[Path], options: argparse.Namespace) -> list
 
     HeadraceError where a recording can't be read: nobody shall carry away what can't be opened.
     """
-    from desktop.opening import open_recording, sheet_beside
-    from desktop.pack.contents import gathered
+    from desktop.opening import open_recording
     from desktop.pack.writing import write_pack
-    from desktop.teaching.notes import NotesSheet
 
     report = ""
     if options.report:
@@ -43,32 +41,6 @@ def packed(target: Path, files: list[Path], options: argparse.Namespace) -> list
     else:
         with Progress("reading  ") as progress:
             open_recording(files, options.site, day_first=options.day_first, progress=progress)
-    found = (sheet for sheet in map(sheet_beside, files) if sheet is not None)
-    sheet = Path(options.site) if options.site is not None else next(found, None)
-    contents = gathered(files, sheet, report)
-    for item in contents.items:
-        if item.notes:
-            NotesSheet.parse(item.notes, f"notes on {item.name}")
-    if options.day_first is not None:
-        contents = replace(contents, sheet=_with_dates(contents.sheet, options.day_first))
-    return write_pack(target, contents).paths()[1:]
-
-
-def _with_dates(sheet: str, day_first: bool) -> str:
-    """The sheet with what was said about dates, for nobody will be there to say it again."""
-    from desktop.sheet.editing import SheetDraft
-
-    draft = SheetDraft(sheet)
-    draft.set("site", "dates", "day first" if day_first else "month first")
-    return draft.text
-
-
-def _check(target: Path, files: list[Path]) -> None:
-    from desktop.pack.names import SUFFIX, is_pack
-
-    if not is_pack(target):
-        raise UsageError(
-            "--to can't be used", expected=f"a file name that ends in {SUFFIX}", found=target.name
-        )
-    if any(target.resolve() == file.resolve() for file in files):
-        raise UsageError("a pack can't be packed into itself", where=target, mend="choose another name")
+    site = Path(options.site) if options.site is not None else None
+    contents = contents_of(files, site, options.day_first)
+    return write_pack(target, replace(contents, report=report)).paths()[1:]

@@ -90,7 +90,8 @@ def test_two_recorded_weeks_give_an_answer_to_act_on(recorded, capsys):
     assert 1.3 < int(hours[1]) + int(hours[2]) / 60 < 2.2
     assert 2.4 < float(fuel[1]) < 3.6
     assert 16 < int(lasts[2]) < int(lasts[1]) < int(lasts[3]) < 28
-    assert re.search(r"Start it when the battery is down to \d+ %, stop it at \d+ %", answer)
+    by_level, by_clock = r"when the battery is down to \d+ %, stop", r"every day from \d\d:00 .*; stop"
+    assert re.search(rf"Start it ({by_level}|{by_clock}) it at \d+ %", answer)
     assert "the house is supplied throughout" in answer
     table = text.split("The rules that were compared\n")[1].split("\n\n")[0]
     assert table.count("\n") >= 12
@@ -98,7 +99,7 @@ def test_two_recorded_weeks_give_an_answer_to_act_on(recorded, capsys):
     assert "The 14 recorded days run from 2025-10-06 to 2025-10-19." in text
     assert "Whole days recorded: 14" in text
     assert "The sun of these days stands for all of the 60 days" in text
-    assert "run the set outdoors only" in text
+    assert "run the generator outdoors only" in text
     assert "battery be charged below 0 °C" in text
 
 

@@ -153,7 +153,8 @@ LFP = Chemistry(
     # 0.2 to 0.5 C, quoted from memory.
     accept_c=Range(0.5, 0.2, 1.0),
     ohm_c=Range(0.05, 0.01, 0.12),
-    taper_soc=Range(97.0, 90.0, 99.5),
+    # A single-particle model (parameter set Prada2013) takes 0.5 C to 99.5 %; electronics begin before.
+    taper_soc=Range(98.0, 90.0, 99.5),
     taper_c_per_soc=0.10,
     coulombic=_LITHIUM_COULOMBIC,
     # Cell round trip 0.92 to 0.98, quoted from memory.

@@ -24,7 +24,7 @@ _LOOK_BACK = 300
 @dataclass(frozen=True, slots=True)
 class Ahead:
     """(steps, paths) W: what of the AC side doesn't go into the converter, what that takes off the input limit,
-    both suns, DC loads; a step takes `step_s`."""
+    both suns, DC loads; a step takes `step_s`. `usual_w`: what the set carries for the house in the long run."""
 
     step_s: float
     else_ac: Floats
@@ -32,6 +32,7 @@ class Ahead:
     sun: Floats
     sun_ac: Floats
     dc_load: Floats
+    usual_w: float = 0.0
 
 
 def powers_ahead(
@@ -53,7 +54,8 @@ def powers_ahead(
         else np.zeros((1, 1))
         for recorded, coupling in ((view.sun, "dc"), (view.sun_ac, "ac"))
     )
-    return Ahead(step_s, else_ac, burden, sun, sun_ac, _dc(view))
+    usual_w = max(0.0, float(house.mean() - view.sun_ac.mean()))
+    return Ahead(step_s, else_ac, burden, sun, sun_ac, _dc(view), usual_w)
 
 
 def _dc(view: View) -> Floats:
@@ -69,32 +71,33 @@ def _house(
     legs, paths = site.generator.legs, drawn.rows.shape[1]
     strangers = Strangers.drawn(view, legs, paths, chance)
     patience = chance.random((paths,))
-    load = _lasting(house, house[drawn.rows], drawn.seconds, patience)
-    load += strangers.load(drawn.seconds)
+    rows = _lasting(house, drawn, patience, chance)
+    load = house[rows] + strangers.load(drawn.seconds)
     np.maximum(load, 0.0, out=load)
     if legs == 1:
         return load, load
     burden = burden_of(view, ceilings, house, site)
     slopes = np.clip(burden.slope + burden.slope_sd * chance.standard_normal(paths), 0.0, legs)
-    weighed = burden.base[drawn.rows] + slopes * burden.tilt[drawn.rows]
-    weighed = _lasting(burden.middle, weighed, drawn.seconds, patience)
+    weighed = burden.base[rows] + slopes * burden.tilt[rows]
     weighed += strangers.burden(drawn.seconds)
     return load, np.maximum(weighed, load)
 
 
-def _lasting(recorded: Floats, ahead: Floats, seconds: Floats, patience: Floats) -> Floats:
-    """What is drawn, moved to the present for as long as that lasts: what has just begun soon ends, what has gone
-    on for hours goes on (of what has lasted for t, one half lasts for t more, a tenth for 9 t).
+def _lasting(house: Floats, drawn: Draw, patience: Floats, chance: np.random.Generator) -> NDArray[np.int64]:
+    """(steps, paths) the drawn minutes, and before them those of the present state of the house for as long as that
+    lasts: what has just begun soon ends, what has gone on for hours goes on (of what has lasted for t, one half
+    lasts for t more, a tenth for 9 t).
 
-    recorded  (m,); ahead  (steps, paths); patience  (paths,) 0..1
+    house  (m,); patience  (paths,) 0..1
     """
-    now = float(np.mean(recorded[-_NOW:]))
-    excess = now - ahead[0]
-    apart = np.maximum.accumulate(np.abs(recorded[::-1][:_LOOK_BACK] - now))
-    since_s = 60.0 * (1.0 + np.searchsorted(apart, 0.5 * np.abs(excess)))
-    for_s = since_s * (1.0 / np.maximum(patience, 1e-3) - 1.0)
-    moved: Floats = ahead + excess * (seconds[:, None] < for_s)
-    return moved
+    now = float(np.mean(house[-_NOW:]))
+    unlike = np.abs(now - house[drawn.rows].mean(axis=0))
+    apart = np.maximum.accumulate(np.abs(house[::-1][:_LOOK_BACK] - now))
+    since = np.clip(np.searchsorted(apart, 0.5 * unlike), 1, len(apart))
+    for_s = 60.0 * since * (1.0 / np.maximum(patience, 1e-3) - 1.0)
+    minute = (drawn.seconds / 60.0).astype(np.int64)[:, None] + chance.integers(0, _LOOK_BACK, len(patience))
+    present = len(house) - 1 - minute % since
+    return np.where(drawn.seconds[:, None] < for_s, present, drawn.rows)
 
 
 def _comparable(view: View) -> Floats:

@@ -4,20 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from desktop.charging.forecast.held import HELD, held_v
-from desktop.charging.forecast.view import View, kind_of, known_mean
+from desktop.charging.forecast.view import View, kind_of
 from desktop.site import Site
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-
-Limit = Literal["input limit", "charger limit", "battery", "taper"]
-"""What can hold a charge down."""
 
 _WARM_UP = 3
 _RECENT = 90
@@ -27,8 +23,8 @@ _UNSEEN_INPUT, _UNSEEN_INPUT_SD = 0.96, 0.03
 _UNSEEN, _UNSEEN_SD = 0.99, 0.025
 _SEEN_SD = 0.004
 _LEAST_HELD = 3
+_EXCEEDED = 0.8
 _STEADY, _MOVING, _FOLLOWS = 0.03, 0.03, 0.3
-_AT, _TAPERED = 0.95, 1.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +111,9 @@ def _held(view: View, site: Site, ceilings: Ceilings, part: slice) -> Mask:
     free &= view.ac_of(view.converter_dc) < _FREE * ceilings.charger_w.value
     free &= view.current < _FREE * ceilings.battery_a.value
     free &= np.isfinite(view.source) & np.isfinite(view.else_ac)
+    # What was exceeded by far later on was no limit: the battery wasn't charged then, or by another source.
+    later = np.maximum.accumulate(np.nan_to_num(view.source)[::-1])[::-1]
+    free &= view.source >= _EXCEEDED * later
     holds_v = held_v(view, site)
     if holds_v > 0:
         free &= view.volts < HELD * holds_v
@@ -180,20 +179,3 @@ def _unnamed(view: View, site: Site, ceilings: Ceilings, part: slice) -> Ceiling
     if view.sun[last].any() and spreads[2] < spreads[1]:
         return _with_input(view, replace(ceilings, battery_a=steady[2]))
     return _with_input(view, replace(ceilings, charger_a=steady[1]))
-
-
-def limited_now(view: View, ceilings: Ceilings, accepted_a: float) -> Limit:
-    """What holds the charge down at present. `accepted_a`: what the battery would take at its charge voltage."""
-    if ceilings.held[-5:].sum() > 2:
-        return "input limit"
-    now = slice(-5, None)
-    current = known_mean(view.current[now])
-    dc_a = known_mean(view.converter_dc[now] / view.volts[now])
-    ac_w = known_mean(view.ac_of(view.converter_dc[now]))
-    shares: list[tuple[float, Limit]] = [
-        (known_mean(view.source[now]) / ceilings.source_w.value, "input limit"),
-        (max(dc_a / ceilings.charger_a.value, ac_w / ceilings.charger_w.value), "charger limit"),
-        (current / ceilings.battery_a.value, "battery"),
-    ]
-    share, limit = max(shares)
-    return "taper" if share < _AT and accepted_a < _TAPERED * current else limit

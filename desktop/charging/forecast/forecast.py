@@ -9,12 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.charging.forecast.ahead import Ahead, powers_ahead
-from desktop.charging.forecast.ceilings import Limit, ceilings_of, limited_now
+from desktop.charging.forecast.ceilings import ceilings_of
+from desktop.charging.forecast.limits import Limit, floats, let_down, limited_now, limits_lately
 from desktop.charging.forecast.paths import Paths, run_paths
 from desktop.charging.forecast.store import Store, store_of
 from desktop.charging.forecast.tank import emptied
 from desktop.charging.forecast.taper import acceptance
-from desktop.charging.forecast.view import View, view_of
+from desktop.charging.forecast.view import View, kind_of, view_of
 from desktop.flow.learned import Learned
 from desktop.flow.minutes import Minutes
 from desktop.site import Site
@@ -25,9 +26,13 @@ PATHS = 200
 FAN_TIMES = 48
 FULL_SOC = 100.0
 
+FULL_ENOUGH = 99.0
+"""Chargers end a charge and gauges call it full about here; the last percent is never quite filled."""
+
 _SHORTEST_H, _LONGEST_H = 1.0, 24.0
 _STEPS = 180
 _LEAST_MINUTES = 4
+_SOME = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +72,8 @@ class Forecast:
     tank_empty  when the set would have burnt what is in the tank; None where the fuel isn't known
     fan         what becomes of the state of charge
     limited_by  what holds the charge power at the instant
+    limits      what held it in a good part of the last hour
+    untold      states of charge that lie ahead and of which nothing can be said
     """
 
     at: int
@@ -74,6 +81,8 @@ class Forecast:
     tank_empty: Span | None
     fan: Fan = field(repr=False, compare=False)
     limited_by: Limit
+    limits: tuple[Limit, ...]
+    untold: tuple[float, ...] = ()
 
     def target(self, soc: float) -> Span | None:
         """When this state of charge will be reached; None where it isn't among the targets."""
@@ -93,26 +102,59 @@ def forecast(minutes: Minutes, learned: Learned, site: Site, at: int) -> Forecas
         return None
     ceilings = ceilings_of(view, site)
     accepts = acceptance(view, ceilings, store, site)
-    goals = [soc for soc in sorted({site.battery.target_soc, FULL_SOC}) if soc > store.soc]
-    hours = _horizon(view, store, max(goals, default=FULL_SOC))
+    done = floats(view, ceilings, site, store.capacity_ah)
+    if done:
+        ceilings = let_down(ceilings, view)
+    goals, untold = _goals(view, store, site, done=done)
+    beyond = store.soc + _SOME if untold else FULL_SOC
+    hours = _SHORTEST_H if done and not goals else _horizon(view, store, max(goals, default=beyond))
     step_s = 60.0 * max(1, math.ceil(hours * 60 / _STEPS))
     steps = math.ceil(hours * 3600 / step_s)
     chance = np.random.default_rng(round(view.session_start // 60_000_000_000))
     ahead = powers_ahead(view, ceilings, site, steps, step_s, PATHS, chance)
     paths = run_paths(view, ceilings, store, accepts, ahead, chance)
     begin = view.end
+    limit: Limit = "float" if done else limited_now(view, ceilings, site, math.exp(accepts.at(store.soc)))
     return Forecast(
         at=at,
-        targets=tuple(Target(soc, _span(paths.reaches(soc), begin)) for soc in goals),
+        targets=tuple(Target(soc, _reached(paths, soc, begin)) for soc in goals),
         tank_empty=_tank(minutes, learned, site, view, paths, ahead, chance),
         fan=_fan(paths, begin),
-        limited_by=limited_now(view, ceilings, math.exp(accepts.at(store.soc))),
+        limited_by=limit,
+        limits=limits_lately(view, ceilings, limit),
+        untold=untold,
     )
+
+
+def _goals(view: View, store: Store, site: Site, *, done: bool) -> tuple[list[float], tuple[float, ...]]:
+    """The states of charge to tell of, and those of which nothing can be told. `done`: the charger is.
+
+    Lead-acid takes its last part ever more slowly, and chargers stop before: by a tail or a time that nothing
+    tells. Only where this battery was full lately is it known that it gets there.
+    """
+    ahead = [soc for soc in sorted({site.battery.target_soc, FULL_SOC}) if min(soc, FULL_ENOUGH) > store.soc]
+    last = [soc for soc in ahead if soc >= FULL_ENOUGH]
+    if done:
+        return [soc for soc in ahead if soc not in last], ()
+    kind = kind_of(site)
+    if kind is None or not kind.lead_acid or _was_full(view):
+        return ahead, ()
+    return [soc for soc in ahead if soc not in last], tuple(last)
+
+
+def _was_full(view: View) -> bool:
+    """True where a charge of the last days came to full."""
+    before = slice(0, view.first)
+    return bool(((view.soc[before] >= FULL_ENOUGH) & (view.battery[before] > 0)).any())
+
+
+def _reached(paths: Paths, soc: float, begin: int) -> Span:
+    return _span(paths.reaches(min(soc, FULL_ENOUGH)), begin)
 
 
 def _horizon(view: View, store: Store, goal: float) -> float:
     """How far to look, h: well beyond what the present current would need."""
-    now_a = max(view.current_now, 1e-3)
+    now_a = max(view.current_lately, 1e-3)
     straight = max(goal - store.soc, 0.0) * float(np.exp(store.log_mean(goal))) / now_a
     return float(np.clip(2.0 * straight + 1.0, _SHORTEST_H, _LONGEST_H))
 

@@ -16,6 +16,9 @@ Floats = NDArray[np.float64]
 HELD = 0.985
 """From this share of it on the terminals count as held there."""
 
+STANDS = 0.997
+"""From this share on it is the voltage that tells the current, and no other limit."""
+
 
 _REFERENCE_C = 25.0
 

@@ -19,6 +19,8 @@ from desktop.site import Site
 Floats = NDArray[np.float64]
 
 _LAST_STEPS = 30
+_USUAL_SD = 0.25
+"""How far a house's mean over some hours lies from its usual one, as a share (common practice, no source)."""
 
 
 def emptied(
@@ -32,7 +34,8 @@ def emptied(
 ) -> Floats | None:
     """(p,) seconds from the view's end; None where curve or tank aren't known.
 
-    Beyond the end of the paths the set is taken to burn on as at their end.
+    Beyond the end of the paths the set is taken to charge on as at their end, and to carry what the house usually
+    takes.
     """
     ran = running(minutes, learned, site).until(view.end)
     curve, tank = fuel_at(minutes, ran, site)
@@ -50,6 +53,9 @@ def emptied(
     columns = np.arange(count)
     before = np.where(row > 0, burnt[row - 1, columns], 0.0)
     inside = row * ahead.step_s + (left - before) / rate[row, columns] * 3600
-    later = len(rate) * ahead.step_s + (left - burnt[-1]) / rate[-_LAST_STEPS:].mean(axis=0) * 3600
+    house = ahead.usual_w * np.exp(_USUAL_SD * chance.standard_normal(count))
+    carried = np.maximum(taken[-_LAST_STEPS:].mean(axis=0) + house, 0.0)
+    then = (curve.idle + curve.per_kwh * carried / 1000) * factor
+    later = len(rate) * ahead.step_s + (left - burnt[-1]) / then * 3600
     seconds: Floats = np.where(within, inside, later)
     return np.where(np.isfinite(seconds), seconds, math.inf)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 from desktop.charging.battery.chemistry import Chemistry, cells_of
 from desktop.charging.forecast.ceilings import Ceilings
 from desktop.charging.forecast.curves import GRID, Doubt, LogCurve, Seen
-from desktop.charging.forecast.held import HELD, charge_v, held_v
+from desktop.charging.forecast.held import HELD, STANDS, charge_v, held_v
 from desktop.charging.forecast.store import Store
 from desktop.charging.forecast.view import View, kind_of, known_mean
 from desktop.site import Site
@@ -26,6 +27,11 @@ _HIGHEST, _LESS, _GIVES_WAY_SOC = 0.995, 0.9, 65.0
 _SLOWLY = 2.0
 """Over minutes diffusion takes about as much voltage again as the resistance does (single-particle models of
 lithium cells)."""
+_BY_BMS = 0.05
+_REST_SD_V = 0.005
+"""How well a cell's rest voltage near full is known, V (common practice, no source)."""
+_BEGINS_SD = 1.0
+_MOST_DOUBT = 0.6
 _TAUGHT_SD = 0.05
 _HINTED_SD = 0.1
 _FLOOR_SD = 0.1
@@ -41,8 +47,13 @@ def acceptance(view: View, ceilings: Ceilings, store: Store, site: Site) -> LogC
     kind = kind_of(site)
     capacity = store.capacity_ah
     lead = kind is not None and kind.lead_acid
-    assumed = np.log(_assumed(view, store, kind, capacity, site))
-    doubt = _UNKNOWN if kind is None else _LITHIUM if not lead else _LEAD if view.metered_v else _BLIND_LEAD
+    accepted = _assumed(view, store, kind, capacity, site)
+    assumed = np.log(accepted)
+    doubt = _UNKNOWN if kind is None else _LEAD if view.metered_v else _BLIND_LEAD
+    if kind is not None and not lead:
+        doubt = replace(
+            _LITHIUM, shape=_at_the_end(accepted, kind, cells_of(site.battery, view.volts_now), capacity)
+        )
     holds_v = held_v(view, site)
     seen = _tapers(view, ceilings, capacity, holds_v, _early(kind, site))
     if lead and kind is not None:
@@ -68,25 +79,43 @@ def _assumed(view: View, store: Store, kind: Chemistry | None, capacity: float, 
     )
 
 
+def _at_the_end(accepted: Floats, kind: Chemistry, cells: int, capacity: float) -> Floats:
+    """(grid,) what is in doubt of the logarithm of the current near full: a little voltage, or where electronics
+    begin to ask for less, decides there of all that still flows."""
+    by_voltage = cells * _REST_SD_V / (_SLOWLY * cells * kind.ohm_c.value / capacity) if cells else 0.0
+    by_bms = 0.0 if kind.taper_c_per_soc < _BY_BMS else capacity * kind.taper_c_per_soc * _BEGINS_SD
+    beyond = kind.taper_soc.low <= GRID
+    return np.where(beyond, np.minimum((by_voltage + by_bms) / accepted, _MOST_DOUBT), 0.0)
+
+
 def _bms(kind: Chemistry, capacity: float) -> Floats:
     """(grid,) A that the electronics of iron phosphate allow near full; other lithium is held by its voltage."""
-    if kind.taper_c_per_soc < 0.05:
+    if kind.taper_c_per_soc < _BY_BMS:
         return np.full(len(GRID), _FAR * capacity)
     falling = 0.2 + kind.taper_c_per_soc * (kind.taper_soc.value - GRID)
     return capacity * np.clip(falling, kind.tail_c.value, 3.0)
 
 
 def _by_voltage(view: View, store: Store, kind: Chemistry, cells: int, capacity: float, site: Site) -> Floats:
-    """(grid,) A at which the terminals come to the charge voltage: the rest voltage's course from where it is now
-    is believed, its level is read at the terminals where they are metered."""
+    """(grid,) A at which the terminals come to the charge voltage.
+
+    The rest voltage's course is believed. Its level is read at the terminals, where they are metered; and full is
+    where the tail current is all that still flows. Halfway between what the two tell, by ratio; once the charge
+    voltage stands, readings tell the level.
+    """
     rest = np.interp(GRID, kind.rest.soc, kind.rest.volts) * cells
     here = float(np.interp(store.soc, kind.rest.soc, kind.rest.volts)) * cells
     ohm = _SLOWLY * cells * kind.ohm_c.value / capacity
+    tail = kind.tail_c.value * capacity
+    from_full: Floats = tail + (rest[-1] - rest) / ohm
     if not view.metered_v:
-        accepted: Floats = (charge_v(view, site, here) - rest) / ohm
+        from_now = (charge_v(view, site, here) - rest) / ohm
+    elif view.volts_now >= STANDS * held_v(view, site):
+        return from_full
     else:
-        accepted = view.current_now + (held_v(view, site) - view.volts_now - (rest - here)) / ohm
-    return np.maximum(accepted, 1e-3 * capacity)
+        from_now = view.current_now + (held_v(view, site) - view.volts_now - (rest - here)) / ohm
+    accepted: Floats = np.sqrt(np.maximum(from_now, 0.5 * tail) * from_full)
+    return accepted
 
 
 def _tapers(
@@ -158,8 +187,9 @@ def _with_hint(
     if not cells or not view.metered_v or not holds_v > 0 or (len(seen[0]) and seen[0].max() > soc_now - 5):
         return seen
     rest = cells * float(np.interp(soc_now, kind.rest.soc, kind.rest.volts))
-    drive, full_drive = view.volts_now - rest, holds_v - rest
-    if drive < 0.1 * cells * 0.5 or full_drive < drive or view.current_now <= 0:
+    drive = view.volts_now - rest
+    full_drive = max(holds_v - rest, drive)
+    if drive < 0.1 * cells * 0.5 or view.current_now <= 0:
         return seen
     hint = view.current_now * full_drive / drive
     sd = _HINTED_SD + 0.5 * math.log(full_drive / drive)

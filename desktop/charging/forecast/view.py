@@ -20,9 +20,12 @@ Floats = NDArray[np.float64]
 LOOK_BACK_S = 14 * 86_400.0
 """What is older teaches nothing new about a battery or a house that changes with the season."""
 
-_NOW, _THERMAL = 3, 30
+_NOW, _BREAK, _THERMAL = 3, 15, 30
 _STALE_S = 600.0
 _UNDER_WAY = 0.97
+
+_NOTHING_W, _NEARLY_FULL = 25.0, 97.0
+"""A battery that is only kept where it is shows this much either way."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +99,11 @@ class View:
         return known_mean(self.current[-_NOW:])
 
     @property
+    def current_lately(self) -> float:
+        """A into the battery over the last quarter of an hour, or the last minutes if it is more."""
+        return max(known_mean(self.current[-_BREAK:]), self.current_now)
+
+    @property
     def volts_now(self) -> float:
         return known_mean(self.volts[-_NOW:])
 
@@ -135,7 +143,7 @@ def view_of(minutes: Minutes, learned: Learned, site: Site, at: int) -> View | N
     # Where nothing tells of the generator, and the battery is charged all the same, it runs.
     lit = (source > carrying_w(site)) | (np.isnan(given) & (battery > 0))
     first = _began(lit, time, learned.gap_s)
-    if first == len(time) or not known_mean(battery[-_NOW:]) > 0 or np.isnan(soc[first:]).all():
+    if first == len(time) or not _charges(battery, soc) or np.isnan(soc[first:]).all():
         return None
     volts = minutes.channel("battery_voltage")[rows]
     metered = bool(np.isfinite(volts[first:]).mean() > 0.5)
@@ -166,6 +174,12 @@ def view_of(minutes: Minutes, learned: Learned, site: Site, at: int) -> View | N
         uneven=_uneven(minutes, site.generator.legs, rows),
     )
     return _with_else(view)
+
+
+def _charges(battery: Floats, soc: Floats) -> bool:
+    """True where the battery is charged, if with a break of some minutes, or near full is kept where it is."""
+    least = -_NOTHING_W if known_mean(soc[-_NOW:]) >= _NEARLY_FULL else 0.0
+    return any(known_mean(battery[-many:]) > least for many in (_NOW, _BREAK))
 
 
 def known_mean(values: Floats) -> float:

@@ -13,7 +13,7 @@ LEAST_EXTRA = 0.15
 _SOURCES: dict[Source, str] = {
     "data sheet": template("By the data sheet, give or take {sd:%}."),
     "assumed": template(
-        "Assumed for a set of this size, give or take {sd:%}: its data sheet would tell better."
+        "Assumed for a generator of this size, give or take {sd:%}: its data sheet would tell better."
     ),
     "refills": template("Calibrated by the refills noted, give or take {sd:%}."),
     "fuel gauge": template("Calibrated by the fuel gauge, give or take {sd:%}."),

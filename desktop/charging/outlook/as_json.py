@@ -27,6 +27,7 @@ def outlook_json(found: Outlook) -> Object:
         "fuel_unit": found.plant.generator.curve.unit,
         "quiet_hours": _hours(question.quiet),
         "rules": rules,
+        "without_sun": None if found.sunless is None else _rule(found.sunless),
         "best": rules[found.best] | {"rule": found.best, "reason": str(found.reason)},
     }
 
@@ -49,6 +50,7 @@ def _rule(one: RuleOutcome) -> Object:
         "generator_load_share": _number(one.load_share),
         "solar_share": _number(one.solar_share),
         "curtailed_share": _number(one.cut_share),
+        "starts_by_hour": [round(float(share), 4) for share in one.starts_by_hour],
     }
 
 

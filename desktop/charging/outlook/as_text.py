@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+import numpy as np
+
 from desktop.charging.outlook.amounts import about, about_hours, amount, clock, days, days_range, plain
 from desktop.charging.outlook.assumption import Assumption, Source
 from desktop.charging.outlook.choice import UNSERVED
@@ -19,7 +21,9 @@ SOURCES: dict[Source, str] = {
     "given": template("Given"),
     "assumed": template("Assumed"),
 }
-_FEW_STARTS = 0.95
+_FEW_STARTS, _OFTEN_STARTS = 0.95, 1.15
+_WINDOW_H, _MOSTLY = 6, 0.7
+_OF_EACH_LIMIT = 2
 
 
 def outlook_text(
@@ -57,13 +61,16 @@ def title(found: Outlook, name: str) -> Phrase:
 
 
 def answer(found: Outlook) -> Iterator[Phrase]:
-    """What a household wants to know, in a few sentences."""
+    """What a household wants to know, in a few sentences: how long, when, how much, for how many days; then why."""
     chosen, unit = found.chosen, found.plant.generator.curve.unit
     if not chosen.hours_per_day.p90 > 0:
         yield Phrase("The generator isn't needed: sun and battery carry the house.")
+        yield from _without_sun(found)
         yield from _supply(chosen)
         return
     yield _running(chosen)
+    yield how_to_run(chosen.rule)
+    yield from _when(chosen)
     if chosen.fuel_per_day.p50 > 0:
         yield Phrase(
             "It burns about {fuel} a day ({low} to {high}).",
@@ -73,9 +80,9 @@ def answer(found: Outlook) -> Iterator[Phrase]:
         )
     yield _lasting(found)
     yield from _refilling(found)
-    yield how_to_run(chosen.rule)
-    yield found.reason
+    yield from _without_sun(found)
     yield from _supply(chosen)
+    yield found.reason
     yield Phrase("In brackets: where 8 of 10 simulated courses lie.")
 
 
@@ -91,20 +98,64 @@ def _running(chosen: RuleOutcome) -> Phrase:
         "hours": about_hours(hours.p50),
         "low": about_hours(hours.p10),
         "high": about_hours(hours.p90),
+        "run": about_hours(hours.p50 / starts),
     }
-    if starts >= _FEW_STARTS:
+    if starts > _OFTEN_STARTS:
         return Phrase(
-            "The generator has to run for about {hours} a day ({low} to {high}), in {starts} starts a day.",
+            "The generator has to run for about {hours} a day ({low} to {high}): {starts} runs a day of about "
+            "{run} each.",
             **values,
             starts=about(starts),
+        )
+    if starts >= _FEW_STARTS:
+        return Phrase(
+            "The generator has to run for about {hours} a day ({low} to {high}), as a rule in one run.",
+            **values,
         )
     return Phrase(
         "The generator has to run for about {hours} a day ({low} to {high}): one run of about {run} every {apart} "
         "days.",
         **values,
-        run=about_hours(hours.p50 / starts),
         apart=about(1 / starts),
     )
+
+
+def _when(chosen: RuleOutcome) -> Iterator[Phrase]:
+    """At which time of day it is started as a rule; nothing where that is any time, or the rule says it."""
+    shares = chosen.starts_by_hour
+    if chosen.rule.run is not None or not shares.sum() > 0:
+        return
+    within = [float(np.roll(shares, -hour)[:_WINDOW_H].sum()) for hour in range(24)]
+    first = int(np.argmax(within))
+    if within[first] < _MOSTLY:
+        yield Phrase("That may be at any time of the day: name quiet hours to keep it silent at night.")
+        return
+    yield Phrase(
+        "As a rule it is started between {since} and {until}.",
+        since=clock(first),
+        until=clock((first + _WINDOW_H) % 24 or 24),
+    )
+
+
+def _without_sun(found: Outlook) -> Iterator[Phrase]:
+    """What the same rule comes to if the sun stays away."""
+    dull, horizon = found.sunless, found.question.horizon
+    if dull is None or not dull.hours_per_day.p50 > 0:
+        return
+    values: dict[str, Any] = {
+        "hours": about_hours(dull.hours_per_day.p50),
+        "fuel": amount(dull.fuel_per_day.p50, found.plant.generator.curve.unit),
+    }
+    if math.isfinite(dull.days_of_fuel.p50):
+        yield Phrase(
+            "If the sun stays away altogether: about {hours} and {fuel} a day, and the fuel lasts about {days} "
+            "days ({range}).",
+            **values,
+            days=days(dull.days_of_fuel.p50, horizon),
+            range=days_range(dull.days_of_fuel, horizon),
+        )
+    else:
+        yield Phrase("If the sun stays away altogether: about {hours} and {fuel} a day.", **values)
 
 
 def _lasting(found: Outlook) -> Phrase:
@@ -152,7 +203,7 @@ def how_to_run(rule: Rule) -> Phrase:
     values: dict[str, Any] = {
         "start": rule.start_soc,
         "stop": rule.stop_soc,
-        "limit": f"{decimal(rule.limit_a, 0)} A",
+        "limit": _amperes(rule.limit_a),
     }
     if rule.run is None:
         return Phrase(
@@ -180,13 +231,37 @@ def _supply(chosen: RuleOutcome) -> Iterator[Phrase]:
 
 
 def _table(found: Outlook) -> Iterator[str]:
+    shown = told_rules(found)
     rows = [[*rule_heads(found), ""]]
-    rows += [[*rule_cells(one, found.question.horizon), ""] for one in found.rules]
-    rows[1 + found.best][-1] = tr("← best")
+    rows += [[*rule_cells(found.rules[n], found.question.horizon), ""] for n in shown]
+    rows[1 + shown.index(found.best)][-1] = tr("← best")
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     for row in rows:
         cells = [cell.rjust(width) for cell, width in zip(row[:-1], widths, strict=False)]
         yield ("  " + "  ".join([*cells, row[-1]])).rstrip()
+    left = len(found.rules) - len(shown)
+    if left:
+        yield "  " + str(
+            Phrase(
+                "{count:d} more, with other limits, come to nearly the same or are worse: see --json.",
+                count=left,
+            )
+        )
+
+
+def told_rules(found: Outlook) -> list[int]:
+    """Numbers of the rules worth a line: all with the best one's limit, those by the clock, and of each other limit
+    the thriftiest."""
+    rules = found.rules
+    best = rules[found.best].rule
+    told = {n for n, one in enumerate(rules) if one.rule.limit_a == best.limit_a or one.rule.run is not None}
+    for limit in {one.rule.limit_a for one in rules} - {best.limit_a}:
+        same = [n for n, one in enumerate(rules) if one.rule.limit_a == limit and one.rule.run is None]
+        same.sort(
+            key=lambda n: (rules[n].unserved_share, rules[n].fuel_per_day.p50, rules[n].starts_per_day.p50)
+        )
+        told.update(same[:_OF_EACH_LIMIT])
+    return sorted(told)
 
 
 def rule_heads(found: Outlook) -> list[str]:
@@ -212,13 +287,17 @@ def rule_cells(one: RuleOutcome, horizon: int) -> list[str]:
     return [
         start,
         f"{decimal(rule.stop_soc, 0)} %",
-        f"{decimal(rule.limit_a, 0)} A",
+        _amperes(rule.limit_a),
         decimal(one.hours_per_day.p50, 1),
         decimal(one.starts_per_day.p50, 1),
         decimal(one.fuel_per_day.p50, 1),
         _lasts(one.days_of_fuel, horizon),
         f"{decimal(100 * one.unserved_share, 1)} %",
     ]
+
+
+def _amperes(limit: float) -> str:
+    return f"{decimal(limit, 0 if limit >= 20 else 1)} A"
 
 
 def _lasts(lasts: Spread, horizon: int) -> str:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 Source = Literal["given", "recorded", "assumed"]
+
+Note = Callable[[str, str, float | str, str, Source], None]
+"""Takes the fields of an Assumption."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,11 +47,12 @@ def cautions(found: Outlook, facts: Facts) -> Iterator[Phrase]:
 
 def _of_running() -> Iterator[Phrase]:
     yield Phrase(
-        "Exhaust gas kills before it is noticed: run the set outdoors only, 7.5 m (25 ft) or more from doors and "
+        "Exhaust gas kills before it is noticed: run the generator outdoors only, 7.5 m (25 ft) or more "
+        "from doors and "
         "windows, exhaust pointing away, and keep carbon monoxide alarms with good batteries."
     )
     yield Phrase(
-        "Feed the house through its transfer switch or interlock only. Stop the set and let it cool before "
+        "Feed the house through its transfer switch or interlock only. Stop the generator and let it cool before "
         "filling up, and keep the fuel outside the living space."
     )
 
@@ -94,7 +95,7 @@ def _of_the_set(found: Outlook, facts: Facts) -> Iterator[Phrase]:
     if hours > 0.5 * OFTEN_SERVICED_H:
         yield Phrase(
             "In {days:d} days it would run for some {hours} h: look at the oil every day, and change it when the "
-            "set's manual says, often after every 100 h or less.",
+            "generator's manual says, often after every 100 h or less.",
             days=found.question.horizon,
             hours=about(round(hours, -1)),
         )

@@ -20,6 +20,10 @@ AS_LITTLE = 0.02
 
 _SAME_HOURS = 0.05
 
+_NIGHT = (22, 23, 0, 1, 2, 3, 4, 5, 6)
+_AT_NIGHT = 0.3
+"""From this share of its starts on a rule gets people out of bed."""
+
 
 @dataclass(frozen=True, slots=True)
 class Choice:
@@ -61,6 +65,11 @@ def choose(outcomes: Sequence[RuleOutcome], rated_a: float, most_starts: float =
     )
 
 
+def _at_night(outcome: RuleOutcome) -> bool:
+    """True where it is started at night more often than now and then."""
+    return bool(outcome.starts_by_hour[list(_NIGHT)].sum() > _AT_NIGHT)
+
+
 def _least_fuel(outcomes: Sequence[RuleOutcome], fit: Sequence[int], most_starts: float) -> Choice:
     fuel = {n: outcomes[n].fuel_per_day.p50 for n in fit}
     least, most = min(fuel.values()), max(fuel.values())
@@ -69,7 +78,7 @@ def _least_fuel(outcomes: Sequence[RuleOutcome], fit: Sequence[int], most_starts
     frugal = [n for n in fit if fuel[n] <= least * (1 + AS_LITTLE)]
     hours = {n: outcomes[n].hours_per_day.p50 for n in frugal}
     short = [n for n in frugal if hours[n] <= min(hours.values()) * (1 + _SAME_HOURS)]
-    best = min(short, key=lambda n: (outcomes[n].starts_per_day.p50, fuel[n]))
+    best = min(short, key=lambda n: (_at_night(outcomes[n]), outcomes[n].starts_per_day.p50, fuel[n]))
     values: dict[str, Any] = {
         "count": len(outcomes),
         "fit": len(fit),

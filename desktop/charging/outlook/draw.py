@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.charging.outlook.days import Days
+from desktop.charging.outlook.plants import DOUBTS
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -50,12 +51,14 @@ class Draws:
 
     day          (horizon, runs) which of the recorded days
     load_factor, sun_factor, fuel_factor  (runs,) by which load, solar and the burnt fuel are multiplied
+    doubts       (DOUBTS, runs) by how many standard deviations the plant is another than it is taken for
     """
 
     day: Ints
     load_factor: Floats
     sun_factor: Floats
     fuel_factor: Floats
+    doubts: Floats
 
 
 def draw(days: Days, *, runs: int, horizon: int, first_date: int, seed: int, fuel_sd: float = 0.0) -> Draws:
@@ -78,8 +81,8 @@ def draw(days: Days, *, runs: int, horizon: int, first_date: int, seed: int, fue
     told = float(days.weight.sum())
     load_sd = TYPED_SD if days.load_typed else unseen_sd(days.demand_wh, told, USUAL_LOAD_SPREAD)
     sun_sd = TYPED_SD if days.sun_typed else unseen_sd(days.sun_wh, told, USUAL_SUN_SPREAD)
-    factors = [np.exp(sd * chance.standard_normal(runs)) for sd in (load_sd, sun_sd, fuel_sd)]
-    return Draws(day, *factors)
+    load, sun, fuel = (np.exp(sd * chance.standard_normal(runs)) for sd in (load_sd, sun_sd, fuel_sd))
+    return Draws(day, load, sun, fuel, chance.standard_normal((DOUBTS, runs)))
 
 
 def block_days(count: int) -> float:

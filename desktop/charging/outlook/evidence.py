@@ -6,23 +6,31 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from desktop.charging.battery.book import BatteryBook
 from desktop.charging.battery.facts import BatteryFacts
 from desktop.charging.battery.judgement import judge_battery
 from desktop.charging.fuel.curve import FuelCurve
-from desktop.charging.fuel.running import running
+from desktop.charging.fuel.running import running, spans
 from desktop.charging.fuel.state import fuel_at
 from desktop.charging.fuel.tank import TankLeft
 from desktop.flow.learned import Learned, learn
 from desktop.flow.minutes import Minutes
 from desktop.flow.worker import AT_ONCE, Worker
 from desktop.site import Site
+from recordings.channels import LEGS
 from recordings.recording import Recording
+
+Floats = NDArray[np.float64]
 
 _CHARGING_SHARE = 0.3
 _TURNED_OVER = 4.0
-_LEAST_ROUND_TRIP = 0.5
+_LEAST_ROUND_TRIP, _MOST_ROUND_TRIP = 0.5, 1.05
+"""A little more than all may seem to come back where meters err; beyond that they tell nothing."""
+
+_FARTHEST_LOSS = 3.0
+_RUNNING_A = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,14 +58,74 @@ class Evidence:
         """What the battery gave back of what it took over the whole recording; None where that tells too little.
 
         What it holds more or less at the end is reckoned in by the state of charge. That is told to a few percent
-        of the capacity, so it is only worth something where the battery was turned over several times.
+        of the capacity, so it is only worth something where the battery was turned over several times. Reconciled
+        power is counted, as load and sun are: so what is reckoned from all of them burns what was burnt.
         """
-        soc, into = self.minutes.channel("battery_soc"), self.battery.energy_in_wh
+        soc, (into, out) = self.minutes.channel("battery_soc"), self.turned_wh
         known = soc[np.isfinite(soc)]
         if not (known.size and into >= _TURNED_OVER * capacity_wh):
             return None
-        share = (self.battery.energy_out_wh + (known[-1] - known[0]) / 100 * capacity_wh) / into
-        return float(share) if _LEAST_ROUND_TRIP <= share <= 1 else None
+        share = (out + (known[-1] - known[0]) / 100 * capacity_wh) / into
+        return float(min(share, 1.0)) if _LEAST_ROUND_TRIP <= share <= _MOST_ROUND_TRIP else None
+
+    @property
+    def turned_wh(self) -> tuple[float, float]:
+        """What went into the battery and out of it, Wh."""
+        wh = self.minutes.stream("battery") * self._hours
+        return float(np.nansum(np.maximum(wh, 0.0))), float(np.nansum(np.maximum(-wh, 0.0)))
+
+    @property
+    def counted_h(self) -> float:
+        """For how long the battery's power is known, h."""
+        return float(self._hours[np.isfinite(self.minutes.stream("battery"))].sum())
+
+    @property
+    def _hours(self) -> Floats:
+        """(m,) for how long each minute's mean stands, h."""
+        return spans(self.minutes.time, self.minutes.width_s, self.learned) / 3600
+
+    def loss_share(self) -> float | None:
+        """What the converter lost over the whole recording, as a share of what its law says; None where nothing
+        tells.
+
+        Each row's loss is the law's and the meters' word together. Where those see more or less than the law all
+        the time, the law is off.
+        """
+        law, minutes = self.learned.conversion, self.minutes
+        lost, ac, dc = (minutes.stream(name) for name in ("loss", "converter_ac", "converter_dc"))
+        by_law = law.idle_w + law.slope * np.maximum(np.maximum(ac, -dc), 0.0)
+        known = np.isfinite(lost) & np.isfinite(by_law)
+        if not (known.any() and by_law[known].sum() > 0):
+            return None
+        share = float(lost[known].sum() / by_law[known].sum())
+        return min(max(share, 1 / _FARTHEST_LOSS), _FARTHEST_LOSS)
+
+    def uneven(self, legs: int, w_per_leg_a: float) -> float | None:
+        """By what share of the load the busiest leg took more than its even share, for all legs together.
+
+        None where the legs' currents aren't read.
+
+        What charges is spread evenly: so what the legs differ by is the house.
+        """
+        if legs == 1:
+            return 0.0
+        each = np.array([self.minutes.channel(f"generator_current_{leg}") for leg in LEGS[:legs]])
+        load = self.minutes.stream("load")
+        running = np.isfinite(each).all(axis=0) & np.isfinite(load) & (each.max(axis=0) > _RUNNING_A)
+        total = float(load[running].sum())
+        if not total > 0:
+            return None
+        more = legs * each[:, running].max(axis=0) - each[:, running].sum(axis=0)
+        return min(float(more.sum()) * w_per_leg_a / total, float(legs - 1))
+
+    def over_charge(self, share: Callable[[Floats], Floats]) -> float:
+        """The mean, over all energy that went into the battery, of what depends on the state of charge it met.
+
+        share  of (m,) states of charge, percent; NaN where nothing tells what went in at which
+        """
+        power, soc = self.minutes.stream("battery"), self.minutes.channel("battery_soc")
+        into = np.isfinite(soc) & (power > 0)
+        return float(np.average(share(soc[into]), weights=power[into])) if into.any() else float("nan")
 
     @property
     def charging_v(self) -> float | None:

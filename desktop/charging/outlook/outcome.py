@@ -39,6 +39,7 @@ class RuleOutcome:
     load_share      the generator's mean load while it runs, of what it can carry; NaN where it never runs
     solar_share     of what the house got, what solar gave
     cut_share       of what solar could give, what nobody took; NaN without solar
+    starts_by_hour  (24,) the share of its starts that fall into each hour of the day; 0 where there are none
     soc_by_hour     (24, 3) points of the state of charge at each hour of the day, %
     fuel_left       (days + 1, 3) points of the fuel left, from the first morning to the last evening; empty where
                     it isn't bounded
@@ -53,6 +54,7 @@ class RuleOutcome:
     load_share: float
     solar_share: float
     cut_share: float
+    starts_by_hour: Floats
     soc_by_hour: Floats
     fuel_left: Floats
 
@@ -76,6 +78,7 @@ def _outcome(plant: PlantFacts, rule: Rule, course: Course, number: int) -> Rule
         load_share=_share(books["generator"], ran * plant.generator.rated_w),
         solar_share=_share(books["solar"] - books["cut"], books["demand"] - books["unserved"]),
         cut_share=_share(books["cut"], books["solar"]),
+        starts_by_hour=course.begun[number] / max(float(course.begun[number].sum()), 1.0),
         soc_by_hour=_soc_by_hour(course, number),
         fuel_left=_fuel_left(plant, course, number),
     )

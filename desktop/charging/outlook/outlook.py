@@ -45,7 +45,13 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """The answer. `best` is the number of a rule, `reason` says why; `assumptions` what all of it rests on."""
+    """The answer.
+
+    best         the number of a rule
+    reason       why it is best
+    sunless      what comes of the best rule without any sun; None where there is none in the days anyway
+    assumptions  what all of it rests on
+    """
 
     question: Question
     plant: PlantFacts
@@ -53,6 +59,7 @@ class Outlook:
     rules: tuple[RuleOutcome, ...]
     best: int
     reason: Phrase
+    sunless: RuleOutcome | None
     assumptions: tuple[Assumption, ...]
 
     @property
@@ -81,17 +88,23 @@ def outlook(
         seed=question.seed,
         fuel_sd=plant.generator.curve.sd,
     )
-    course = simulate(
-        plant,
-        days,
-        draws,
-        rules,
-        start_soc=question.start_soc,
-        quiet=question.quiet,
-        overcast=question.overcast,
-        progress=progress,
-    )
-    found = outcomes(plant, tuple(rules), course)
+
+    def carried_on(under: Sequence[Rule], sun: float) -> tuple[RuleOutcome, ...]:
+        course = simulate(
+            plant,
+            days,
+            draws,
+            under,
+            start_soc=question.start_soc,
+            quiet=question.quiet,
+            overcast=sun,
+            progress=progress if under is rules else None,
+        )
+        return outcomes(plant, tuple(under), course)
+
+    found = carried_on(rules, question.overcast)
     rated_a = plant.generator.rated_w / plant.generator.w_per_a
     choice = choose(found, rated_a, question.most_starts)
-    return Outlook(question, plant, days, found, choice.best, choice.reason, tuple(assumptions))
+    sunny = days.sun_wh.any() and question.overcast > 0
+    sunless = carried_on([rules[choice.best]], 0.0)[0] if sunny else None
+    return Outlook(question, plant, days, found, choice.best, choice.reason, sunless, tuple(assumptions))

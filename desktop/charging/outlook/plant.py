@@ -19,6 +19,7 @@ class Storage:
     efficiency_full  the same where it is nearly full; between the two it falls from `taper_soc` to 100 %
     taper_soc        from there it takes less and less, in proportion to what is missing
     least_share      of `charge_w`, taken up to the very end
+    capacity_sd, efficiency_sd  how well both are known: one standard deviation, of the capacity as a share of it
     """
 
     capacity_wh: float
@@ -28,6 +29,8 @@ class Storage:
     efficiency_full: float = 0.95
     taper_soc: float = 95.0
     least_share: float = 0.06
+    capacity_sd: float = 0.0
+    efficiency_sd: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +40,7 @@ class ConverterFacts:
     inverter_w      the most that it gives to the house, W
     charger_ac_w    the most that it takes from the AC bus, W
     charger_dc_w    the most that it gives to the DC bus, W
+    idle_sd_w, slope_sd  how well the law is known beyond what the load has taken in, one standard deviation
     """
 
     idle_w: float
@@ -44,6 +48,8 @@ class ConverterFacts:
     inverter_w: float = float("inf")
     charger_ac_w: float = float("inf")
     charger_dc_w: float = float("inf")
+    idle_sd_w: float = 0.0
+    slope_sd: float = 0.0
 
     @property
     def standby_w(self) -> float:
@@ -61,6 +67,7 @@ class GeneratorFacts:
     unloaded_s  how long it runs without load at each start and stop (warming up, cooling down), s
     store       fuel at hand, in the curve's unit; inf where it isn't bounded or not known
     tank        what the tank holds; inf where not known
+    uneven      by so much of the load the busiest leg takes more off the input limit than its even share
     """
 
     rated_w: float
@@ -69,6 +76,7 @@ class GeneratorFacts:
     unloaded_s: float = 180.0
     store: float = float("inf")
     tank: float = float("inf")
+    uneven: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

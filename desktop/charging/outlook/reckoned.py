@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from desktop.charging.battery.chemistry import CHEMISTRIES, Chemistry, absorb_v, chemistry_of
-from desktop.charging.battery.facts import Estimate
+from desktop.charging.battery.chemistry import absorb_v
 from desktop.charging.derating import rated_w
 from desktop.charging.fuel.curve import FuelCurve, fuel_curve
-from desktop.charging.outlook.assumption import Assumption, Source
+from desktop.charging.outlook.assumption import Assumption, Note, Source
 from desktop.charging.outlook.evidence import Evidence
-from desktop.charging.outlook.plant import ConverterFacts, GeneratorFacts, PlantFacts, Storage
+from desktop.charging.outlook.plant import ConverterFacts, GeneratorFacts, PlantFacts
+from desktop.charging.outlook.storage import storage_of
 from desktop.flow.conversion import assumed_for
 from desktop.site import Site
 from desktop.words import template
@@ -22,16 +21,8 @@ from recordings.recording import Recording
 UNLOADED_S = 180.0
 """A set warms up for some two minutes and cools down for one (common practice, no source)."""
 
-_USUAL_EFFICIENCY = 0.93
-_USUAL_ACCEPT_C = 0.3
-_LEAD_AT_FULL = 0.42
-"""What lead-acid keeps when it is nearly full, over what it keeps before (after Stevens & Corey, Sandia 1996, whose
-figures are quoted from memory)."""
-
-_WELL_KNOWN = 0.1
-"""A measured value whose 95 % interval is wider than ± this share tells less than a name plate."""
-
-Note = Callable[[str, str, float | str, str, Source], None]
+_STEEPEST = 0.5
+"""No converter loses more of what passes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +51,7 @@ def reckoned(
         found.append(Assumption(name, label, value, unit, source))
 
     volts = _charging_v(site, evidence)
-    storage = _storage(site, evidence, volts, note)
+    storage = storage_of(site, evidence, volts, note)
     converter = _converter(site, evidence, volts, note)
     generator = _generator(site, evidence, fuel, note)
     last = None if evidence is None else evidence.soc
@@ -82,95 +73,15 @@ def _charging_v(site: Site, evidence: Evidence | None) -> float:
     return (nominal + top) / 2 if top > nominal else nominal
 
 
-def _storage(site: Site, evidence: Evidence | None, volts: float, note: Note) -> Storage:
-    battery, kind = site.battery, chemistry_of(site.battery)
-    capacity = _capacity_wh(site, evidence, note)
-    note(
-        "reserve_soc",
-        template("Reserve of the battery"),
-        battery.reserve_soc,
-        "%",
-        "given" if site.given("battery", "reserve_soc") else "assumed",
-    )
-    efficiency = _efficiency(capacity, kind, evidence, note)
-    if battery.max_charge_a is not None and volts > 0:
-        charge, how = battery.max_charge_a * volts, _as_given
-    else:
-        charge, how = capacity * (kind.accept_c.value if kind is not None else _USUAL_ACCEPT_C), _as_assumed
-    note("charge_w", template("Highest charge power of the battery"), charge, "W", how)
-    taper = _taper_soc(charge / capacity, kind or CHEMISTRIES["lfp"])
-    note("taper_soc", template("At that power charging slows down from"), taper, "%", "assumed")
-    share = _LEAD_AT_FULL if kind is not None and kind.lead_acid else 1.0
-    before = _before_taper(efficiency, share, taper)
-    return Storage(capacity, battery.reserve_soc, charge, before, before * share, taper)
-
-
-def _taper_soc(charge_c: float, kind: Chemistry) -> float:
-    """From where on a battery takes less than this, %.
-
-    What it accepts near full falls by so many C per point, whatever it may take before; and C is a current, which
-    comes at a higher voltage in than out.
-    """
-    higher = (1 + kind.absorb_v.value / kind.cell_v) / 2
-    return max(0.0, 100 - charge_c / (kind.taper_c_per_soc * higher))
-
-
 _as_given: Source = "given"
 _as_assumed: Source = "assumed"
 
 
-def _told_to(value: Estimate, share: float) -> bool:
-    """Whether the recording tells it to so much of its value, either way."""
-    return value.origin == "measured" and value.high - value.low <= 2 * share * value.value
-
-
-def _capacity_wh(site: Site, evidence: Evidence | None, note: Note) -> float:
-    label = template("Battery capacity")
-    measured = None if evidence is None else evidence.battery.capacity_wh
-    given = site.battery.capacity_kwh
-    if measured is not None and _told_to(measured, _WELL_KNOWN):
-        note("capacity_kwh", label, measured.value / 1000, "kWh", "recorded")
-        return measured.value
-    if given is None:
-        raise UsageError(
-            "the capacity of the battery isn't known",
-            expected="capacity_kwh under [battery] in the site sheet",
-            mend="write it there, off the battery's plate",
-        )
-    note("capacity_kwh", label, given, "kWh", "given")
-    return given * 1000
-
-
-def _efficiency(capacity_wh: float, kind: Chemistry | None, evidence: Evidence | None, note: Note) -> float:
-    label = template("Energy that the battery gives back of what it takes")
-    turned_over = None if evidence is None else evidence.round_trip(capacity_wh)
-    if turned_over is not None:
-        note("battery_efficiency", label, 100 * turned_over, "%", "recorded")
-        return turned_over
-    seen = None if evidence is None else evidence.battery.energy_efficiency
-    if seen is not None and _told_to(seen, _WELL_KNOWN / 2):
-        note("battery_efficiency", label, 100 * seen.value, "%", "recorded")
-        return seen.value
-    usual = kind.energy.value if kind is not None else _USUAL_EFFICIENCY
-    note("battery_efficiency", label, 100 * usual, "%", "assumed")
-    return usual
-
-
-def _before_taper(whole: float, share: float, taper_soc: float) -> float:
-    """The efficiency below the taper that makes a whole charge as efficient as told.
-
-    share  what is left of it at 100 %, to which it falls in a straight line
-    """
-    if share == 1.0:
-        return whole
-    # The mean of 1 / efficiency over the falling part, times the efficiency before it.
-    falling = -math.log(share) / (1 - share)
-    part = 1 - taper_soc / 100
-    return min(1.0, whole * (1 - part + part * falling))
-
-
 def _converter(site: Site, evidence: Evidence | None, volts: float, note: Note) -> ConverterFacts:
     law = evidence.learned.conversion if evidence is not None else assumed_for(Recording(), site)
+    share = None if evidence is None else evidence.loss_share()
+    if share is not None:
+        law = replace(law, idle_w=law.idle_w * share, slope=min(law.slope * share, _STEEPEST))
     how: Source = "recorded" if law.source == "fitted" else "assumed"
     note("converter_idle_w", template("Converter's loss without load"), law.idle_w, "W", how)
     note("converter_slope", template("Converter's loss of what passes"), 100 * law.slope, "%", how)
@@ -184,7 +95,9 @@ def _converter(site: Site, evidence: Evidence | None, volts: float, note: Note) 
     if site.charger.limit_a is not None and volts > 0:
         dc = site.charger.limit_a * volts
         note("charger_dc_w", template("What the charger limit lets through"), dc, "W", "given")
-    return ConverterFacts(law.idle_w, law.slope, inverter or math.inf, charger or math.inf, dc)
+    facts = ConverterFacts(law.idle_w, law.slope, inverter or math.inf, charger or math.inf, dc)
+    # A recorded load has taken in whatever the law is off; a typed one hasn't.
+    return facts if evidence is not None else replace(facts, idle_sd_w=law.idle_sd_w, slope_sd=law.slope_sd)
 
 
 def _generator(site: Site, evidence: Evidence | None, fuel: float | None, note: Note) -> GeneratorFacts:
@@ -207,7 +120,20 @@ def _generator(site: Site, evidence: Evidence | None, fuel: float | None, note: 
     note("unloaded_s", template("Running without load at each start"), UNLOADED_S, "s", "assumed")
     per_a = volts * site.generator.legs * site.generator.power_factor
     store = _store(site, evidence, curve, fuel, note)
-    return GeneratorFacts(rated, curve, per_a, UNLOADED_S, store, site.generator.tank or math.inf)
+    uneven = _uneven(site, evidence, volts, note)
+    return GeneratorFacts(rated, curve, per_a, UNLOADED_S, store, site.generator.tank or math.inf, uneven)
+
+
+def _uneven(site: Site, evidence: Evidence | None, volts: float, note: Note) -> float:
+    set_ = site.generator
+    if evidence is None or set_.legs == 1:
+        return 0.0
+    seen = evidence.uneven(set_.legs, volts * set_.power_factor)
+    if seen is None:
+        return 0.0
+    label = template("Of the load, what the busiest leg takes more than its share")
+    note("uneven", label, 100 * seen, "%", "recorded")
+    return seen
 
 
 def _store(site: Site, evidence: Evidence | None, curve: FuelCurve, fuel: float | None, note: Note) -> float:
@@ -229,5 +155,5 @@ def _lacking(what: str, key: str) -> UsageError:
     return UsageError(
         f"{what} isn't known",
         expected=f"{key} under [generator] in the site sheet",
-        mend="write it there, off the set's plate",
+        mend="write it there, off the generator's plate",
     )

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from desktop.charging.outlook.days import Days
 from desktop.charging.outlook.draw import Draws
 from desktop.charging.outlook.plant import PlantFacts
+from desktop.charging.outlook.plants import Plants
 from desktop.charging.outlook.rule import SLOTS, Hours, Rule
 from desktop.charging.outlook.step import STEP_H, Flags, Weather, step
 
@@ -38,6 +39,7 @@ class Course:
     hours    (rules, runs, days) for which the generator ran
     starts   (rules, runs, days)
     burnt    (rules, runs, days) fuel
+    begun    (rules, 24) starts in each hour of the day, over all runs and days
     lasted   (rules, runs) days until the fuel at hand was gone; inf where it wasn't
     """
 
@@ -46,6 +48,7 @@ class Course:
     hours: Floats
     starts: Floats
     burnt: Floats
+    begun: Floats
     lasted: Floats
 
     @property
@@ -86,17 +89,18 @@ def simulate(
     horizon, runs = draws.day.shape
     shape = (len(rules), runs)
     course = _empty(shape, horizon)
+    plants = Plants.of(plant, draws.doubts)
     state = _State(
-        stored=np.full(shape, plant.battery.capacity_wh * start_soc / 100),
+        stored=np.broadcast_to(plants.capacity_wh * (start_soc / 100), shape),
         drift=np.zeros(shape),
         on=np.zeros(shape, bool),
         burnt=np.zeros(shape),
         lasted=course.lasted,
     )
-    minder = _Minder(plant, rules, quiet)
+    minder = _Minder(plants, rules, quiet)
     sky = _Sky(days, draws, overcast)
     for day in range(horizon):
-        _day(plant, minder, sky, course, state, day)
+        _day(plants, minder, sky, course, state, day)
         if progress is not None:
             progress((day + 1) / horizon)
     return course
@@ -110,6 +114,7 @@ def _empty(shape: tuple[int, int], horizon: int) -> Course:
         hours=np.empty(daily),
         starts=np.empty(daily),
         burnt=np.empty(daily),
+        begun=np.zeros((shape[0], 24)),
         lasted=np.full(shape, np.inf),
     )
 
@@ -139,29 +144,31 @@ class _Sky:
 class _Minder:
     """Starts and stops the generators."""
 
-    def __init__(self, plant: PlantFacts, rules: Sequence[Rule], quiet: Hours | None) -> None:
+    def __init__(self, plants: Plants, rules: Sequence[Rule], quiet: Hours | None) -> None:
         pairs = [rule.thresholds(quiet) for rule in rules]
-        per_percent = plant.battery.capacity_wh / 100
         # (SLOTS, rules, 1)
-        self._start = np.stack([start for start, _ in pairs], axis=1)[:, :, None] * per_percent
-        self._stop = np.stack([stop for _, stop in pairs], axis=1)[:, :, None] * per_percent
-        limits = np.array([[rule.limit_a] for rule in rules]) * plant.generator.w_per_a
-        self.limit_w: Floats = np.minimum(limits, plant.generator.rated_w)
+        self._start = np.stack([start for start, _ in pairs], axis=1)[:, :, None]
+        self._stop = np.stack([stop for _, stop in pairs], axis=1)[:, :, None]
+        self._per_wh = 100 / plants.capacity_wh
+        generator = plants.usual.generator
+        limits = np.array([[rule.limit_a] for rule in rules]) * generator.w_per_a
+        self.limit_w: Floats = np.minimum(limits, generator.rated_w)
 
     def decide(self, slot: int, state: _State) -> Flags:
         """Where the generators run in this step becomes the state's; returns where one is started.
 
         Half of what the last step brought is looked ahead, so that a threshold is met at the nearest step.
         """
-        level = state.stored + 0.5 * state.drift
+        level = (state.stored + 0.5 * state.drift) * self._per_wh
         going_on = state.on & (level < self._stop[slot])
         begun: Flags = (level <= self._start[slot]) & ~state.on
         state.on = going_on | begun
         return begun
 
 
-def _day(plant: PlantFacts, minder: _Minder, sky: _Sky, course: Course, state: _State, day: int) -> None:
+def _day(plants: Plants, minder: _Minder, sky: _Sky, course: Course, state: _State, day: int) -> None:
     """Work a day through, and enter it into the course."""
+    plant, per_wh = plants.usual, 100 / plants.capacity_wh
     shape = state.stored.shape
     before, burnt = state.stored, state.burnt
     sums = {name: np.zeros(shape) for name in ("generator", "unserved", "cut", "lost")}
@@ -170,15 +177,16 @@ def _day(plant: PlantFacts, minder: _Minder, sky: _Sky, course: Course, state: _
     for slot in range(SLOTS):
         if slot % SOC_EVERY == 0:
             hour = 24 * day + slot // SOC_EVERY
-            course.soc[:, :, hour] = state.stored * (100 / plant.battery.capacity_wh)
+            course.soc[:, :, hour] = state.stored * per_wh
         weather = sky.at(day, slot)
         begun = minder.decide(slot, state)
-        flows = step(plant, minder.limit_w, state.stored, state.on, weather)
+        flows = step(plants, minder.limit_w, state.stored, state.on, weather)
         for name, total in sums.items():
             total += getattr(flows, name)
         demand += weather.load + weather.dc_load
         solar += weather.sun_dc + weather.sun_ac
         starts += begun
+        course.begun[:, slot // SOC_EVERY] += np.count_nonzero(begun, axis=1)
         steps += state.on
         state.drift = flows.change * STEP_H
         state.stored = state.stored + state.drift

@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from desktop.charging.outlook.plant import PlantFacts
+from desktop.charging.outlook.plants import Plants
 from desktop.charging.outlook.rule import SLOT_S
 
 Floats = NDArray[np.float64]
@@ -50,7 +50,7 @@ class Flows(NamedTuple):
     change: Floats
 
 
-def step(plant: PlantFacts, limit_w: Floats, stored: Floats, on: Flags, weather: Weather) -> Flows:
+def step(plants: Plants, limit_w: Floats, stored: Floats, on: Flags, weather: Weather) -> Flows:
     """Work one step of SLOT_S seconds through.
 
     limit_w  what the input limit lets through and the set can carry, W
@@ -58,18 +58,16 @@ def step(plant: PlantFacts, limit_w: Floats, stored: Floats, on: Flags, weather:
     on       where the generator runs
     """
     load, dc_load, sun_dc, sun_ac = weather
-    converter, keep = plant.converter, 1 - plant.converter.slope
-    efficiency, into_most = _takes(plant, stored)
-    out_most = np.maximum(stored - _reserve_wh(plant), 0.0) / STEP_H
+    plant, keep = plants.usual, 1 - plants.slope
+    efficiency, into_most = _takes(plants, stored)
+    out_most = np.maximum(stored - plants.reserve_wh, 0.0) / STEP_H
     need = load - sun_ac
     through = np.where(
         on,
-        _charging(plant, limit_w - need, into_most + dc_load - sun_dc),
-        np.clip(-need, -converter.inverter_w, converter.charger_ac_w),
+        _charging(plants, limit_w - need - plant.generator.uneven * load, into_most + dc_load - sun_dc),
+        np.clip(-need, -plant.converter.inverter_w, plant.converter.charger_ac_w),
     )
-    onto_dc = np.where(
-        through >= 0, through * keep - converter.idle_w, (through - converter.idle_w) * (1 / keep)
-    )
+    onto_dc = np.where(through >= 0, through * keep - plants.idle_w, (through - plants.idle_w) * (1 / keep))
     net = sun_dc + onto_dc - dc_load
     surplus = np.maximum(net, 0.0)
     into = np.minimum(surplus, into_most)
@@ -95,29 +93,24 @@ def step(plant: PlantFacts, limit_w: Floats, stored: Floats, on: Flags, weather:
     return Flows(generator, unserved, cut, lost + (into - kept), kept - out)
 
 
-def _reserve_wh(plant: PlantFacts) -> float:
-    return plant.battery.capacity_wh * plant.battery.reserve_soc / 100
-
-
-def _takes(plant: PlantFacts, stored: Floats) -> tuple[Floats | float, Floats]:
+def _takes(plants: Plants, stored: Floats) -> tuple[Floats, Floats]:
     """The share that the battery keeps of what goes in, and the most that it takes, W."""
-    battery = plant.battery
-    taper_wh = battery.capacity_wh * (1 - battery.taper_soc / 100)
-    missing = battery.capacity_wh - stored
-    willing = np.minimum(missing / taper_wh, 1.0) if taper_wh > 0 else np.ones_like(stored)
-    efficiency: Floats | float = battery.efficiency
+    battery, taper_wh = plants.usual.battery, plants.taper_wh
+    missing = plants.capacity_wh - stored
+    willing = np.minimum(missing / taper_wh, 1.0) if battery.taper_soc < 100 else np.ones_like(stored)
+    efficiency = plants.efficiency
     if battery.efficiency_full != battery.efficiency:
-        efficiency = battery.efficiency_full + (battery.efficiency - battery.efficiency_full) * willing
+        efficiency = plants.efficiency_full + (plants.efficiency - plants.efficiency_full) * willing
     room = np.maximum(missing, 0.0) / (efficiency * STEP_H)
     return efficiency, np.minimum(np.maximum(willing, battery.least_share) * battery.charge_w, room)
 
 
-def _charging(plant: PlantFacts, room_w: Floats, dc_room_w: Floats) -> Floats:
+def _charging(plants: Plants, room_w: Floats, dc_room_w: Floats) -> Floats:
     """What the converter takes from the generator's bus, W: what the limit leaves, and the DC side wants."""
-    converter = plant.converter
+    converter, keep = plants.usual.converter, 1 - plants.slope
     dc_most = np.minimum(dc_room_w, converter.charger_dc_w)
-    most = np.minimum((dc_most + converter.idle_w) / (1 - converter.slope), converter.charger_ac_w)
-    taken: Floats = np.maximum(np.minimum(room_w, most), converter.standby_w)
+    most = np.minimum((dc_most + plants.idle_w) / keep, converter.charger_ac_w)
+    taken: Floats = np.maximum(np.minimum(room_w, most), plants.idle_w / keep)
     return taken
 
 

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from desktop.charging.outlook.as_text import SOURCES, answer, assumed_text, rule_cells, rule_heads, title
+from desktop.charging.outlook.as_text import (
+    SOURCES,
+    answer,
+    assumed_text,
+    rule_cells,
+    rule_heads,
+    title,
+    told_rules,
+)
 from desktop.charging.outlook.outlook import Outlook
 from desktop.charging.outlook.planning import Plan
 from desktop.picture.charts.plans import fuel_over_days, rules_compared, short_name, soc_by_hour
@@ -46,6 +54,13 @@ class PlanAnswer(QWidget):
         self.table = WordTable(tr("Rules that were compared"))
         self._fill_table(found)
         tabled(column, self.table)
+        left = len(found.rules) - len(told_rules(found))
+        if left:
+            more = Phrase(
+                "{count:d} more, with other limits, come to nearly the same or are worse; each can be drawn below.",
+                count=left,
+            )
+            column.addWidget(Text(str(more), wrap=True, tone="muted"))
         self._add_charts(column, found)
         column.addWidget(head(template("What this rests on")))
         self._add_basis(column, plan)
@@ -54,16 +69,17 @@ class PlanAnswer(QWidget):
         column.addStretch(1)
 
     def _fill_table(self, found: Outlook) -> None:
+        told = told_rules(found)
         rows = [
             [
                 str(number + 1),
-                *rule_cells(one, found.question.horizon),
+                *rule_cells(found.rules[number], found.question.horizon),
                 tr("← best") if number == found.best else "",
             ]
-            for number, one in enumerate(found.rules)
+            for number in told
         ]
         heads = [tr("rule"), *rule_heads(found), ""]
-        self.table.show_rows(heads, rows, numbers=range(len(heads) - 1), marked=[found.best])
+        self.table.show_rows(heads, rows, numbers=range(len(heads) - 1), marked=[told.index(found.best)])
 
     def _add_charts(self, column: QVBoxLayout, found: Outlook) -> None:
         self.charts = [ChartView(), ChartView(), ChartView()]

@@ -1,11 +1,13 @@
 """Which rules are compared, which is best, and how the answer reads."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from outlook_plants import days, plant, storage, varied_days
 
 from desktop.charging.outlook.as_json import outlook_json
-from desktop.charging.outlook.as_text import answer, outlook_text
+from desktop.charging.outlook.as_text import answer, outlook_text, told_rules
 from desktop.charging.outlook.candidates import candidates
 from desktop.charging.outlook.cautions import Facts, cautions
 from desktop.charging.outlook.choice import choose
@@ -18,10 +20,11 @@ from desktop.site import Site
 QUESTION = Question(first_date=20_006, start_soc=60, horizon=20, runs=60)
 
 
-def outcome(fuel, *, hours=2.0, starts=1.0, unserved=0.0, limit=15.0):
+def outcome(fuel, *, hours=2.0, starts=1.0, unserved=0.0, limit=15.0, hour=18):
     alike = [Spread(value, value, value) for value in (hours, starts, fuel, 30.0)]
     nothing = np.empty((0, 3))
-    return RuleOutcome(Rule(25, 80, limit), *alike, unserved, 0.6, 0.2, 0.0, nothing, nothing)
+    by_hour = np.eye(24)[hour]
+    return RuleOutcome(Rule(25, 80, limit), *alike, unserved, 0.6, 0.2, 0.0, by_hour, nothing, nothing)
 
 
 def test_least_fuel_wins_among_those_that_serve_the_house_with_few_starts():
@@ -34,6 +37,12 @@ def test_least_fuel_wins_among_those_that_serve_the_house_with_few_starts():
 def test_among_equals_the_shorter_and_then_the_rarer_run_wins():
     assert choose([outcome(2.5, hours=3), outcome(2.51, hours=2)], 20.0).best == 1
     assert choose([outcome(2.5, starts=1.5), outcome(2.51, starts=0.8)], 20.0).best == 1
+
+
+def test_among_equals_nobody_is_got_out_of_bed():
+    assert choose([outcome(2.5, starts=0.8, hour=3), outcome(2.51, starts=1.0)], 20.0).best == 1
+    # But no fuel is burnt for that.
+    assert choose([outcome(2.5, hour=3), outcome(3.0)], 20.0).best == 0
 
 
 def test_a_limit_that_the_set_cannot_carry_is_never_best():
@@ -80,6 +89,45 @@ def test_the_answer_agrees_with_the_numbers_behind_it():
     # Fuel, what it burns a day and how long it lasts belong together.
     assert 40 / chosen.fuel_per_day.p50 == pytest.approx(chosen.days_of_fuel.p50, rel=0.1)
     assert outlook_json(found)["best"]["hours_per_day"] == chosen.hours_per_day.p50
+
+
+def test_the_answer_says_how_long_when_how_much_and_for_how_many_days_in_that_order():
+    found = outlook(plant(store=40.0), varied_days(), candidates(plant(store=40.0)), QUESTION)
+    told = [str(one) for one in answer(found)]
+    firsts = ("The generator has to run", "Start it", "It burns", "The 40 L at hand", "If the sun stays away")
+    places = [next(n for n, line in enumerate(told) if line.startswith(begin)) for begin in firsts]
+    assert places == sorted(places)
+    assert places[0] == 0
+    assert str(found.reason) in told[places[-1] :]
+
+
+def test_without_any_sun_the_same_rule_is_worked_through_again():
+    rules = [Rule(30, 80, 15)]
+    found = outlook(plant(store=400.0), varied_days(), rules, QUESTION)
+    dark = outlook(plant(store=400.0), varied_days(), rules, replace(QUESTION, overcast=0.0))
+    assert found.sunless is not None
+    assert found.sunless.fuel_per_day == dark.chosen.fuel_per_day
+    assert found.sunless.fuel_per_day.p50 > found.chosen.fuel_per_day.p50
+    assert dark.sunless is None
+    assert outlook_json(found)["without_sun"]["fuel_per_day"] == found.sunless.fuel_per_day.p50
+    assert outlook_json(dark)["without_sun"] is None
+
+
+def test_starts_are_told_by_the_hour():
+    by_clock = outlook(plant(), varied_days(), [Rule(25, 85, 15, Hours(18, 21), 80)], QUESTION)
+    shares = by_clock.chosen.starts_by_hour
+    assert shares.sum() == pytest.approx(1.0)
+    assert shares[18:21].sum() > 0.5
+    assert not any("As a rule it is started" in str(one) for one in answer(by_clock))
+
+
+def test_of_many_rules_those_worth_a_line_are_told():
+    found = outlook(plant(), varied_days(), candidates(plant()), QUESTION)
+    told = told_rules(found)
+    assert found.best in told
+    assert len(told) < len(found.rules)
+    assert {found.rules[n].rule.limit_a for n in told} == {one.rule.limit_a for one in found.rules}
+    assert f"{len(found.rules) - len(told)} more, with other limits" in outlook_text(found, "", ())
 
 
 def test_without_fuel_told_it_says_so_and_what_to_do():

@@ -1,5 +1,7 @@
 """The plant carried on: against a plain program of the same plant, and what must hold for any plant."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -9,15 +11,17 @@ from plain_plant import plain_run
 
 from desktop.charging.outlook.draw import Draws, draw
 from desktop.charging.outlook.plant import ConverterFacts
+from desktop.charging.outlook.plants import DOUBTS, Plants
 from desktop.charging.outlook.rule import Hours, Rule
 from desktop.charging.outlook.simulate import BOOKS, simulate
 from recordings.errors import UsageError
 
 
-def as_recorded(of, runs=1, load=1.0, sun=1.0, fuel=1.0):
+def as_recorded(of, runs=1, load=1.0, sun=1.0, fuel=1.0, doubts=None):
     """Every run lives through the days in their order."""
     day = np.repeat(np.arange(len(of))[:, None], runs, axis=1)
-    return Draws(day, np.full(runs, load), np.full(runs, sun), np.full(runs, fuel))
+    off = np.zeros((DOUBTS, runs)) if doubts is None else doubts
+    return Draws(day, np.full(runs, load), np.full(runs, sun), np.full(runs, fuel), off)
 
 
 def unbalanced(course):
@@ -40,7 +44,7 @@ CASES = {
         Rule(50, 95, 20),
         None,
     ),
-    "an inverter and a set that are too small": (
+    "an inverter and a generator that are too small": (
         plant(converter=ConverterFacts(20.0, 0.1, 800.0, 1500.0, 900.0), generator={"rated_w": 900.0}),
         varied_days(),
         Rule(40, 80, 20),
@@ -87,6 +91,65 @@ def test_it_does_what_a_plain_program_of_the_same_plant_does(name):
         assert course.soc[0, run] == pytest.approx(plain.soc, rel=1e-6)
 
 
+def doubtful(**battery):
+    """A plant of which neither the battery nor the converter is well known."""
+    lead = {
+        "efficiency": 0.88,
+        "efficiency_full": 0.37,
+        "taper_soc": 70.0,
+        "capacity_sd": 0.1,
+        "efficiency_sd": 0.04,
+    }
+    return plant(
+        store=12.0,
+        battery=storage(**(lead | battery)),
+        converter=ConverterFacts(35.0, 0.06, 4000.0, 4500.0, 4000.0, idle_sd_w=12.0, slope_sd=0.02),
+    )
+
+
+def as_in_run(plants, run):
+    """The plant that one of the runs lives with."""
+    usual = plants.usual
+    battery = replace(
+        usual.battery,
+        capacity_wh=float(plants.capacity_wh[run]),
+        efficiency=float(plants.efficiency[run]),
+        efficiency_full=float(plants.efficiency_full[run]),
+    )
+    law = {"idle_w": float(plants.idle_w[run]), "slope": float(plants.slope[run])}
+    return replace(usual, battery=battery, converter=replace(usual.converter, **law))
+
+
+def test_every_run_lives_with_a_plant_of_its_own():
+    of, when, rule = doubtful(), varied_days(), Rule(30, 90, 20)
+    doubts = np.random.default_rng(4).standard_normal((DOUBTS, 5))
+    course = simulate(of, when, as_recorded(when, runs=5, doubts=doubts), [rule], start_soc=55)
+    rows = [
+        list(zip(*(one[day] for one in (when.load, when.dc_load, when.sun_dc, when.sun_ac)), strict=True))
+        for day in range(len(when))
+    ]
+    for run in range(5):
+        plain = plain_run(as_in_run(Plants.of(of, doubts), run), rows, rule, start_soc=55)
+        assert course.burnt[0, run].sum() == pytest.approx(plain.burnt, rel=1e-9)
+        assert course.lasted[0, run] == pytest.approx(plain.lasted, rel=1e-9)
+        assert course.soc[0, run] == pytest.approx(plain.soc, rel=1e-6)
+    assert np.ptp(course.burnt.sum(axis=2)) > 0
+    assert unbalanced(course) < 1e-9
+
+
+def test_doubt_about_the_battery_widens_the_range_and_hardly_moves_its_middle():
+    when = days(700.0, count=6)
+    doubts = np.random.default_rng(5).standard_normal((DOUBTS, 400))
+    drawn = as_recorded(when, runs=400, doubts=doubts)
+    sure, unsure = (
+        simulate(doubtful(efficiency_sd=sd), when, drawn, [Rule(30, 80, 20)], start_soc=55).burnt.sum(axis=2)
+        for sd in (0.0, 0.04)
+    )
+    wide = [float(np.ptp(np.quantile(one, (0.1, 0.9)))) for one in (sure, unsure)]
+    assert wide[1] > 1.05 * wide[0]
+    assert np.median(unsure) == pytest.approx(np.median(sure), rel=0.02)
+
+
 def test_the_plain_cases_see_every_side_of_the_plant():
     dark = cut = ran = gone = 0
     for of, when, rule, quiet in CASES.values():
@@ -116,6 +179,17 @@ def test_charging_is_as_long_as_worked_by_hand():
     assert 5000 / rate == pytest.approx(1.5190, abs=5e-5)
     # Steps of five minutes meet start and stop to within half a step each.
     assert course.hours.sum() / course.starts.sum() == pytest.approx(1.5190, abs=5 / 60)
+
+
+def test_an_uneven_house_leaves_less_of_the_limit_for_charging():
+    # 15 A × 230 W − 500 W − 1.4 × 500 W = 2250 W AC; × 0.94 − 35 W = 2080 W into the battery (worked by hand).
+    of = plant(
+        battery=storage(efficiency=1.0, efficiency_full=1.0, taper_soc=100.0), generator={"uneven": 1.4}
+    )
+    when = days(500.0)
+    course = simulate(of, when, as_recorded(when), [Rule(60, 95, 15)], start_soc=60)
+    assert (course.soc[0, 0, 1] - 60) / 100 * 10_000 == pytest.approx(2080.0, rel=1e-5)
+    assert unbalanced(course) < 1e-9
 
 
 def test_fuel_is_what_the_line_says():

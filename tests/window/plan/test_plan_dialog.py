@@ -10,6 +10,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel
 from test_main_window import action
 
+from desktop.charging.outlook.as_text import told_rules
 from desktop.opening import open_recording
 from desktop.review import review
 from desktop.window.opening import Wanted, prepared
@@ -70,10 +71,22 @@ def test_the_answer_comes_first_then_rules_charts_and_what_it_rests_on(dialog, q
     assert rules >= {(25, 80, 20), (35, 80, 20)}
     assert found.question.horizon == 10
     head, *rows = [[cell.text() for cell in line] for line in dialog.answer.table.cells]
-    assert len(rows) == len(found.rules)
-    assert [row[-1] for row in rows].index("← best") == found.best
+    assert [row[0] for row in rows] == [str(number + 1) for number in told_rules(found)]
+    assert next(row[0] for row in rows if row[-1] == "← best") == str(found.best + 1)
     assert head[3] == "limit"
     assert all(view.chart is not None for view in dialog.answer.charts)
+
+
+def test_of_many_rules_the_table_shows_those_worth_a_line(dialog, qtbot):
+    for line in (dialog.form.starts.line, dialog.form.stops.line, dialog.form.limits.line):
+        line.clear()
+    worked(dialog, qtbot)
+    found, table = dialog.answer.plan.outlook, dialog.answer.table
+    rows = [[cell.text() for cell in line] for line in table.cells][1:]
+    assert len(rows) == len(told_rules(found)) < len(found.rules)
+    assert next(row[0] for row in rows if row[-1] == "← best") == str(found.best + 1)
+    assert f"{len(found.rules) - len(rows)} more, with other limits" in told(dialog.answer)
+    assert dialog.answer.rule.count() == len(found.rules)
 
 
 def test_what_the_form_says_is_what_is_asked(dialog, qtbot):
