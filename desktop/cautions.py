@@ -14,6 +14,10 @@ GENERATOR: tuple[str, ...] = (
         "the grid, and the people who work on it."
     ),
     template("Connect while everything is dead; energise last."),
+    template(
+        "Take the load off before a generator is stopped, and disconnect nothing before its line is dead. A "
+        "reading is no proof of that."
+    ),
     template("Refuel a generator only when it stands and has cooled down."),
 )
 

@@ -6,10 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from desktop.procedure.course import Standing, said
+from desktop.procedure.course import Standing, headline, said
 from desktop.procedure.situation import STATE_NAMES, StepState
-from desktop.procedure.step import PHASES
-from desktop.procedure.steps import ALWAYS
+from desktop.procedure.step import PHASES, Step
+from desktop.procedure.steps import ALWAYS, NUMBER, STEPS, numbered
 from desktop.words import Phrase, tr
 
 Kind = Literal["title", "phase", "step", "state", "why", "caution", "note"]
@@ -32,7 +32,9 @@ def lines_of(standing: Standing, times: Callable[[int], str], heading: str = "")
     lines = [Line("title", tr("Charging by generator"))]
     if heading:
         lines.append(Line("note", heading))
-    lines.append(Line("note", str(ALWAYS)))
+    lines += [Line("note", str(ALWAYS)), Line("note", str(headline(standing)))]
+    if unseen := unseen_text(standing):
+        lines.append(Line("note", unseen))
     phase = None
     for state in standing.steps:
         if state.step.phase != phase:
@@ -57,6 +59,41 @@ def caution_text(state: StepState) -> str:
     return str(Phrase("Caution: {caution}", caution=caution)) if caution else ""
 
 
+def step_text(step: Step) -> str:
+    """`11. Connect the cable …`"""
+    return str(Phrase("{number:d}. {step}", number=NUMBER[step.key], step=step.text))
+
+
+def place_text(step: Step) -> str:
+    """`Step 11 of 28 · Before starting`."""
+    return str(
+        Phrase(
+            "Step {number:d} of {count:d} · {phase}",
+            number=NUMBER[step.key],
+            count=len(STEPS),
+            phase=PHASES[step.phase],
+        )
+    )
+
+
+def unseen_text(standing: Standing) -> str:
+    """That the set runs, and what nobody ticked before; empty where there is nothing of that."""
+    keys = [each.step.key for each in standing.unseen]
+    if not keys:
+        return ""
+    told = Phrase(
+        "The generator runs already. Not seen before it ran: steps {steps}. Tick those that you know to be done.",
+        steps=numbered(keys),
+    )
+    return str(told)
+
+
+def duties_text(standing: Standing) -> str:
+    """What is to be minded all the time; empty where there is nothing of that."""
+    found = [step_text(each.step) for each in standing.duties]
+    return str(Phrase("Meanwhile: {steps}", steps=" ".join(found))) if found else ""
+
+
 def text_of(lines: list[Line]) -> str:
     """As plain text."""
     marks = {"title": "", "note": "", "phase": "\n", "step": ""}
@@ -65,7 +102,7 @@ def text_of(lines: list[Line]) -> str:
 
 def _step(state: StepState, times: Callable[[int], str]) -> list[Line]:
     box = "[x]" if state.done else "[  ]"
-    lines = [Line("step", f"{box} {state.step.text}")]
+    lines = [Line("step", f"{box} {step_text(state.step)}")]
     if state.state != "open" or said(state):
         lines.append(Line("state", state_text(state, times)))
     if state.step.caution:

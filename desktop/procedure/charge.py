@@ -6,12 +6,7 @@ import math
 from dataclasses import dataclass, field
 
 from desktop.charging.stop_kinds import COOL_DOWN_S
-
-STEADY_S = 10.0
-"""In band for so long, a set has settled. Whether it is warm is its maker's to say."""
-
-COOLED_S = 60.0
-"""Without load for so long, it has cooled a little. Common practice, no source: makers ask for some minutes."""
+from desktop.charging.usual_times import COOLED_S, STEADY_S, WARM_UP_S
 
 _SECOND = 1_000_000_000
 
@@ -28,9 +23,11 @@ class Charge:
     dead        when the line was first seen dead, before it was live
     live        when it was first seen live
     in_band     since when frequency and voltage have been in band
-    warm        when they had been for STEADY_S
+    settled     when they had been for STEADY_S
+    warm        when it had run for WARM_UP_S besides, without load
     hurried     True where load came while they were out of band
     loaded      when it first gave power
+    joined      True where it gave power already when it was first seen
     relieved    since when it has run on without load after it had carried some
     stopped     when it was first seen at rest after it ran
     ran_on_s for how long it had run on without load then; NaN where that wasn't seen
@@ -44,6 +41,7 @@ class Charge:
     live: int | None = None
     started: int | None = None
     in_band: int | None = None
+    settled: int | None = None
     warm: int | None = None
     hurried: bool = False
     loaded: int | None = None
@@ -85,9 +83,9 @@ class Charge:
 
     def settle(self, time: int) -> None:
         """What has lasted long enough by this time has come about."""
-        steady, cooled = round(STEADY_S * _SECOND), round(COOLED_S * _SECOND)
-        if self.warm is None and self.in_band is not None and time - self.in_band >= steady:
-            self.warm = self.in_band + steady
+        cooled = round(COOLED_S * _SECOND)
+        if self.loaded is None and self.in_band is not None:
+            self._settle_without_load(self.in_band, time)
         if self.cooled is None and self.relieved is not None and self.stopped is None:
             self.cooled = self.relieved + cooled if time - self.relieved >= cooled else None
 
@@ -99,10 +97,27 @@ class Charge:
         if self.relieved is not None and self.stopped is None:
             self.relieved = time
 
+    def resume(self) -> None:
+        """The set turns again, and it is the same charge: nothing tells that it was stopped."""
+        self.stopped, self.ran_on_s = None, math.nan
+
+    def start_again(self) -> None:
+        """The set is started once more, which carried nothing when it ran before."""
+        self.resume()
+        self.started = self.in_band = self.settled = self.warm = None
+
     def was(self, sign: str, time: int) -> bool | None:
         """How live or running stood at a time; None where that isn't known."""
         before = [level for at, level in self.spans[sign] if at <= time]
         return before[-1] > 0 if before else None
+
+    def _settle_without_load(self, in_band: int, time: int) -> None:
+        steady = in_band + round(STEADY_S * _SECOND)
+        if self.settled is None and time >= steady:
+            self.settled = steady
+        if self.warm is None and self.started is not None:
+            warm = max(steady, self.started + round(WARM_UP_S * _SECOND))
+            self.warm = warm if time >= warm else None
 
     def _live(self, shown: bool, time: int) -> None:
         if shown and self.live is None:
@@ -127,7 +142,7 @@ class Charge:
             self.relieved = self.cooled = None
         if self.loaded is None:
             self.loaded = time
-            self.hurried = not self.joined and self.warm is None and levels.get("in_band") == 0
+            self.hurried = not self.joined and self.settled is None and levels.get("in_band") == 0
 
     def _unloaded(self, time: int) -> None:
         if self.loaded is None:

@@ -3,20 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 
-from desktop.procedure.by_person import judged_by_person
+from desktop.diagnosis.finding import Severity
+from desktop.procedure.alarms import Alarm, alarms_of
+from desktop.procedure.by_person import judged_alone, judged_by_person
 from desktop.procedure.by_readings import judged_by_readings
 from desktop.procedure.follower import Follower
+from desktop.procedure.order import how_far, in_order, next_of
+from desktop.procedure.shown_now import shown_now
 from desktop.procedure.situation import Situation, StepState
 from desktop.procedure.step import Step
-from desktop.procedure.steps import BY_KEY, STEPS
-from desktop.procedure.ticks import Ticks
+from desktop.procedure.steps import NUMBER, STEPS
+from desktop.procedure.ticks import Tick, Ticks
 from desktop.review import Review
 from desktop.review.moment import Moment
 from desktop.words import Phrase
 
+ANEW = "anew"
+
 _EVER = -(2**63)
+_BEFORE_NS = 12 * 3_600_000_000_000
+"""What was ticked so long before the first row was another charge."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,36 +33,75 @@ class Standing:
 
     time     the instant; read_at: that of the latest readings before it
     since    from when on ticks belong to the charge that is shown, UTC nanoseconds
-    ticking  whether a person has ticked anything of it
+    prepared_since  the same of the steps before the start: they may be ticked as soon as the set has stopped
+    alarms   what is wrong now, the most urgent first
+    shown    what the readings show; empty where there are none
+    runs     whether the set turns, or is under way by what was ticked
+    live_since  since when the line has been live, UTC nanoseconds; None where it isn't, or nothing tells
     """
 
     time: int
     read_at: int
     since: int
-    ticking: bool
+    prepared_since: int
     steps: tuple[StepState, ...]
+    alarms: tuple[Alarm, ...] = ()
+    shown: Phrase = field(default_factory=lambda: Phrase(""))
+    runs: bool = False
+    live_since: int | None = None
 
     def of(self, key: str) -> StepState:
         """One of them."""
         return next(each for each in self.steps if each.step.key == key)
 
     @property
-    def wrong(self) -> tuple[StepState, ...]:
-        """Those that need attention: those that the readings contradict first, and later steps first."""
-        found = (each for each in reversed(self.steps) if each.wrong)
-        return tuple(sorted(found, key=lambda one: one.state != "contradicted"))
+    def alarm(self) -> Alarm | None:
+        """The most urgent of what is wrong now."""
+        return self.alarms[0] if self.alarms else None
+
+    @property
+    def held(self) -> bool:
+        """Whether something has to be put right before anything else is done."""
+        return self.alarm is not None and self.alarm.holds
 
     @property
     def next(self) -> StepState | None:
-        """The first that isn't done, after the last that is where nobody ticks; None where there is none."""
-        done = [number for number, each in enumerate(self.steps, start=1) if each.done]
-        first = 0 if self.ticking else max(done, default=0)
-        return next((each for each in self.steps[first:] if not each.done), None)
+        """The step that comes next; None where there is none, or something else has to be done first."""
+        return None if self.held else next_of(self.steps)
 
     @property
-    def foremost(self) -> StepState | None:
-        """The step to look at: what is wrong, else what comes next."""
-        return self.wrong[0] if self.wrong else self.next
+    def over(self) -> bool:
+        """Whether the charge has been gone through to its end."""
+        return not self.held and next_of(self.steps) is None
+
+    @property
+    def unseen(self) -> tuple[StepState, ...]:
+        """Steps before the start that nobody ticked, while the set is under way."""
+        before = self.steps[: NUMBER["start"] - 1] if self.runs else ()
+        return tuple(each for each in before if each.state == "not seen")
+
+    @property
+    def duties(self) -> tuple[StepState, ...]:
+        """What is to be minded all the time now."""
+        return tuple(each for each in self.steps if each.state == "lasting")
+
+    @property
+    def foremost(self) -> str:
+        """The key of the step to look at: that of what is wrong, else of what comes next; empty where none is."""
+        if self.alarm is not None:
+            return self.alarm.key
+        return "" if self.next is None else self.next.step.key
+
+    def severity_of(self, state: StepState) -> Severity | None:
+        """How urgent it is what is wrong with a step, or was; None where nothing is."""
+        if state.alarm:
+            told = (alarm.severity for alarm in self.alarms if alarm.key == state.step.key)
+            return next(told, "act now")
+        return "attend" if state.slipped else None
+
+    def since_of(self, key: str) -> int:
+        """From when on ticks of a step belong to this charge."""
+        return self.prepared_since if NUMBER[key] < NUMBER["start"] else self.since
 
 
 class Course:
@@ -71,61 +118,98 @@ class Course:
 
     def at(self, moment: Moment) -> Standing:
         """How it stands at a moment of the review."""
-        if self._review is None or self._follower is None:
+        if self._review is None or self._follower is None or moment.row < 0:
             return self.alone(moment.time)
         progress = self._follower.at(moment.row, self.ticks.anew)
+        plant = self._follower.plant
+        earliest = int(self._review.recording.time[0]) - _BEFORE_NS
+        since = max(progress.charge.shown_from, earliest)
+        prepared_since = max(progress.charge.begun, earliest)
+        ticked = self._ticked(since, prepared_since, moment.time)
+        ticks = {key: one.done for key, one in ticked.items()}
         begun = tuple(one for one in self._review.findings if one.start <= moment.time)
-        now = Situation(self._follower.plant, progress, moment.time, not moment.stale, begun)
-        since = progress.charge.shown_from
-
-        def judge(step: Step, ticked: int | None) -> StepState:
-            judged = judged_by_readings if step.by_readings else judged_by_person
-            return judged(step, ticked, now)
-
-        states = [judge(step, self.ticks.at(step.key, since, moment.time)) for step in STEPS]
-        slack = round(1e9 * now.plant.interval_s) if now.plant.interval_s > 0 else 0
-        read_at = moment.time if progress.time is None else progress.time
-        return self._ordered(states, (moment.time, read_at), since, slack)
+        now = Situation(plant, progress, moment.time, not moment.stale, begun, moment.limits, ticks)
+        slack = round(1e9 * plant.interval_s) if plant.interval_s > 0 else 0
+        states = in_order([_judged(step, now) for step in STEPS], _first_said(ticked), slack)
+        return Standing(
+            time=moment.time,
+            read_at=moment.time if progress.time is None else progress.time,
+            since=since,
+            prepared_since=prepared_since,
+            steps=states,
+            alarms=alarms_of(now, states),
+            shown=shown_now(moment, now),
+            runs=_under_way(now, states),
+            live_since=progress.charge.since.get("live") if now.shows("live") else None,
+        )
 
     def alone(self, time: int) -> Standing:
         """How it stands by ticks alone, at an instant (UTC nanoseconds)."""
         since = max((begun for begun in self.ticks.anew if begun <= time), default=_EVER)
-        states = []
-        for step in STEPS:
-            ticked = self.ticks.at(step.key, since, time)
-            states.append(StepState(step, "open" if ticked is None else "ticked", ticked))
-        return self._ordered(states, (time, time), since, 0)
+        ticked = self._ticked(since, since, time)
+        ticks = {key: one.done for key, one in ticked.items()}
+        states = [judged_alone(step, ticks) for step in STEPS]
+        ordered = in_order(states, _first_said(ticked), 0)
+        runs = "stop" not in ticks and how_far(ordered) >= 0
+        return Standing(time, time, since, since, ordered, runs=runs)
 
     def toggle(self, key: str, standing: Standing) -> None:
         """A person ticks a step, or takes the tick back."""
-        if self.ticks.at(key, standing.since, standing.time) is None:
+        since = standing.since_of(key)
+        if self.ticks.of(key, since, standing.time) is None:
             self.ticks.tick(key, standing.time)
         else:
-            self.ticks.untick(key, standing.since, standing.time)
+            self.ticks.untick(key, since, standing.time)
+
+    def connected_before(self, standing: Standing) -> None:
+        """A person says that both ends of the cable were connected before the line was live."""
+        live = standing.time if standing.live_since is None else standing.live_since
+        for key in ("house_end", "source_end"):
+            if not standing.of(key).done:
+                self.ticks.tick(key, max(live - 1, standing.prepared_since), standing.time)
+
+    def last_said(self, standing: Standing) -> str | None:
+        """The step that was ticked last in this charge; ANEW where only its beginning was said; else None."""
+        key = self.ticks.last(min(standing.since, standing.prepared_since), standing.time)
+        begun = self.ticks.last_anew is not None and self.ticks.last_anew == standing.since
+        return ANEW if key is None and begun else key
+
+    def take_back(self, standing: Standing) -> None:
+        """What was said last wasn't meant."""
+        last = self.last_said(standing)
+        if last == ANEW:
+            self.ticks.take_back_anew()
+        elif last is not None:
+            self.ticks.untick_last(last)
 
     def begin_anew(self, standing: Standing) -> None:
         """A person says that another charge begins."""
         self.ticks.begin_anew(standing.read_at, standing.time)
 
-    def _ordered(self, states: list[StepState], times: tuple[int, int], since: int, slack: int) -> Standing:
-        """With the order looked at. Steps that only a person can tick count where a person ticks at all."""
-        by_key = {each.step.key: each for each in states}
-        ticking = self.ticks.any(since, times[0])
-        ordered = (replace(each, early=_skipped(each, by_key, ticking, slack)) for each in states)
-        return Standing(*times, since, ticking, tuple(ordered))
+    def _ticked(self, since: int, prepared_since: int, until: int) -> dict[str, Tick]:
+        found = {}
+        for step in STEPS:
+            begun = prepared_since if NUMBER[step.key] < NUMBER["start"] else since
+            ticked = self.ticks.of(step.key, begun, until)
+            if ticked is not None:
+                found[step.key] = ticked
+        return found
 
 
-def _skipped(state: StepState, by_key: Mapping[str, StepState], ticking: bool, slack: int) -> Step | None:
-    """The first step that comes before this one and wasn't done when this one was."""
-    if state.at is None or not state.done:
-        return None
-    for key in state.step.after:
-        before = by_key[key]
-        counts = ticking if before.state in ("can't tell", "ticked") or not before.step.by_readings else True
-        late = not before.done or (before.at is not None and before.at > state.at + slack)
-        if counts and late:
-            return BY_KEY[key]
-    return None
+def _judged(step: Step, now: Situation) -> StepState:
+    judged = judged_by_readings if step.by_readings else judged_by_person
+    return judged(step, now.ticks.get(step.key), now)
+
+
+def _first_said(ticked: Mapping[str, Tick]) -> int | None:
+    """When a person first said anything; None where nobody did."""
+    return min((one.said for one in ticked.values()), default=None)
+
+
+def _under_way(now: Situation, states: tuple[StepState, ...]) -> bool:
+    if now.metered_terminals:
+        return now.charge.started is not None and now.charge.stopped is None
+    return how_far(states) >= 0 and not states[NUMBER["stop"] - 1].done
 
 
 def said(state: StepState) -> Phrase:
@@ -139,10 +223,11 @@ def said(state: StepState) -> Phrase:
 
 
 def headline(standing: Standing) -> Phrase:
-    """One sentence: what is wrong, else what comes next."""
-    foremost = standing.foremost
-    if foremost is None:
-        return Phrase("All steps are done.")
-    if foremost.wrong:
-        return Phrase("{step} {said}", step=foremost.step.text, said=said(foremost))
-    return Phrase("Next: {step}", step=foremost.step.text)
+    """What is wrong now and what to do about it; else what comes next."""
+    alarm, following = standing.alarm, standing.next
+    if alarm is not None:
+        return Phrase("{fact} {then}", fact=alarm.fact, then=alarm.then) if alarm.then else alarm.fact
+    if following is None:
+        return Phrase("All steps are done. The next charge begins with step 1.")
+    step = following.step
+    return Phrase("Next, step {number:d}: {step}", number=NUMBER[step.key], step=step.text)

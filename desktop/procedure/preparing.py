@@ -27,8 +27,8 @@ PREPARING: tuple[Step, ...] = (
     Step(
         "fuel",
         "before",
-        Phrase("Check fuel and oil, and fill up while the set stands and is cold."),
-        Phrase("A set that runs dry drops the house."),
+        Phrase("Check fuel and oil, and fill up while the generator stands and is cold."),
+        Phrase("A generator that runs dry drops the house."),
         Phrase("Fuel that is spilt on hot parts can catch fire. Store it outside living areas."),
     ),
     Step(
@@ -72,19 +72,21 @@ PREPARING: tuple[Step, ...] = (
         "loads",
         "before",
         Phrase("Switch off large loads in the house."),
-        Phrase("They are added one by one once the generator carries the house."),
+        Phrase("Large loads are added one by one once the generator carries the house."),
     ),
     Step(
         "breaker",
         "before",
         Phrase("Switch off the generator's own breaker."),
-        Phrase("So it starts without load, and energises the line only when everything is connected."),
+        Phrase(
+            "So the generator starts without load, and the line is energised only when everything is connected."
+        ),
     ),
     Step(
         "dead",
         "before",
         Phrase("See that the line from the generator is dead."),
-        Phrase("What is connected while it is dead can't arc, and can't shock."),
+        Phrase("What is connected while the line is dead can't arc, and can't shock."),
         Phrase(
             "A reading is no proof that a line is dead. Whatever has to be opened or touched is tested first, by a "
             "qualified person."
@@ -95,7 +97,7 @@ PREPARING: tuple[Step, ...] = (
         "house_end",
         "before",
         Phrase("Connect the cable at the house end first, while the line is dead."),
-        Phrase("A set that is wired for good has nothing to be connected."),
+        Phrase("A generator that is wired for good has nothing to be connected: tick it."),
         Phrase("Use the inlet and the cable that were made for it. Never a cable with two plugs."),
         after=("dead",),
     ),

@@ -12,7 +12,7 @@ from desktop.procedure.charge import Charge
 from desktop.procedure.signs import AS_IT_WAS, SIGNS, Signs
 
 REST_S = 900.0
-"""So long after a set has stopped, what comes is the preparation of the next charge."""
+"""So long without load, a set whose line isn't seen dead counts as stopped."""
 
 _SECOND = 1_000_000_000
 _EVER = -(2**63)
@@ -22,8 +22,9 @@ _ANEW, _GAP = "anew", "gap"
 class Progress:
     """How far rows have led. It depends on the rows alone, not on how they were cut.
 
-    A charge begins with the first row, when the set starts again after it had stopped, REST_S after it stopped,
-    or where a person said so. What was seen since the set stopped belongs to the next charge already.
+    A charge begins with the first row, when the set starts again after it had carried load and had stopped, or
+    where a person said so. What was seen since the set stopped belongs to the next charge too. Where no line is
+    seen dead between, the set may have run on without load: it is another charge after REST_S.
 
     gap_s   after a longer step between rows nothing is taken to have lasted
     levels  sign → how it stands: 1 or 0
@@ -49,7 +50,6 @@ class Progress:
             return
         for row, what, level in self._events(signs, anew):
             time = int(signs.time[row])
-            self._roll_after_rest(time)
             if what == _ANEW:
                 self._roll(int(level), int(level))
             elif what == _GAP:
@@ -59,7 +59,6 @@ class Progress:
                 self._tell(what, level, time)
         self._keep_latest(signs)
         self.time = int(signs.time[-1])
-        self._roll_after_rest(self.time)
         self.charge.settle(self.time)
 
     def read_lately(self, name: str, hold_s: float) -> bool:
@@ -89,18 +88,20 @@ class Progress:
             yield row, what, level
 
     def _tell(self, sign: str, level: float, time: int) -> None:
-        stopped = self.charge.stopped
         # Where the line is live again after it was dead, the set is being started.
         starts = sign == "running" or (sign == "live" and self.levels.get("live") == 0)
-        if stopped is not None and starts and level > 0:
-            self._roll(time, stopped)
+        if starts and level > 0 and self.charge.stopped is not None:
+            self._start_again(time, self.charge.stopped)
         self.levels[sign] = level
         self.charge.tell(sign, level, time, self.levels)
 
-    def _roll_after_rest(self, time: int) -> None:
-        stopped = self.charge.stopped
-        if stopped is not None and time - stopped >= REST_S * _SECOND:
-            self._roll(stopped + round(REST_S * _SECOND), stopped)
+    def _start_again(self, time: int, stopped: int) -> None:
+        if self.charge.loaded is None:
+            self.charge.start_again()
+        elif self.levels.get("live") == 0 or time - stopped >= REST_S * _SECOND:
+            self._roll(time, stopped)
+        else:
+            self.charge.resume()
 
     def _roll(self, shown_from: int, begun: int) -> None:
         """The next charge: what stands is told to it as of its begin, or of when it came to stand so."""

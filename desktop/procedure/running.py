@@ -18,16 +18,20 @@ RUNNING: tuple[Step, ...] = (
     Step(
         "warm",
         "starting",
-        Phrase("Let it warm up for some minutes, until frequency and voltage are steady and in their bands."),
+        Phrase(
+            "Let the generator warm up for some minutes, until frequency and voltage are steady and in their bands."
+        ),
         Phrase("An inverter-charger refuses a source outside its window."),
+        Phrase("The line may be live by now: touch neither plug nor cable."),
         after=("start",),
         by_readings=True,
+        by_word=True,
     ),
     Step(
         "transfer",
         "connecting",
         Phrase("Switch the house over to the generator at the transfer switch or interlock."),
-        Phrase("The grid is parted first, the generator joined then."),
+        Phrase("The grid is parted first, the generator joined after it."),
         Phrase("Where anything has to be opened or wired for that, it is work for a qualified electrician."),
         after=("interlock", "warm"),
     ),
@@ -35,7 +39,11 @@ RUNNING: tuple[Step, ...] = (
         "close",
         "connecting",
         Phrase("Close the generator's breaker: the source last."),
-        Phrase("Everything behind it is connected by now, and nobody's hand is on it."),
+        Phrase("Everything behind the breaker is connected by now."),
+        Phrase(
+            "This energises the line and all that hangs on it: nobody touches plug, cable or wiring. If the "
+            "breaker opens again, don't hold it: find out why."
+        ),
         after=("limit", "source_end", "warm", "transfer"),
         by_readings=True,
     ),
@@ -43,7 +51,7 @@ RUNNING: tuple[Step, ...] = (
         "seen",
         "connecting",
         Phrase("See that the inverter-charger accepts the generator."),
-        Phrase("It may look at the source for some minutes first."),
+        Phrase("An inverter-charger may look at the source for some minutes first."),
         after=("close",),
         by_readings=True,
     ),
@@ -60,7 +68,7 @@ RUNNING: tuple[Step, ...] = (
         "watching",
         Phrase("See that the battery is being charged."),
         Phrase("What the house leaves goes into the battery, up to both limits."),
-        after=("carried",),
+        after=("close",),
         by_readings=True,
     ),
     Step(
@@ -71,16 +79,22 @@ RUNNING: tuple[Step, ...] = (
         Phrase("This program warns and doesn't protect: breakers, fuses and alarms do."),
         after=("close",),
         by_readings=True,
+        lasting=True,
     ),
     Step(
         "look",
         "watching",
-        Phrase("Look after it now and then: sound, smell, smoke, fuel, and whether plugs or cable get warm."),
+        Phrase(
+            "Go and look at the generator now and then: sound, smell, smoke, fuel, and whether plugs or cable get "
+            "warm."
+        ),
         Phrase("Readings show none of that."),
         Phrase(
-            "Stop it where anything smells burnt, or when an alarm sounds. Never refuel it while it runs."
+            "Stop the generator where anything smells burnt, or when a carbon monoxide alarm sounds. Never refuel "
+            "it while it runs."
         ),
         after=("close",),
+        lasting=True,
     ),
     Step(
         "target",
@@ -89,5 +103,6 @@ RUNNING: tuple[Step, ...] = (
         Phrase("The last percents are slow and burn much fuel: leave them to the sun."),
         after=("charging",),
         by_readings=True,
+        by_word=True,
     ),
 )

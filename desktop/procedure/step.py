@@ -28,6 +28,8 @@ class Step:
     caution  what can hurt here; empty where nothing of its own does
     after    keys of the steps that come before it, whatever else is done in between
     by_readings  True where readings can tell that it is done
+    lasting  True for a duty that holds as long as the generator carries load
+    by_word  True where readings can tell, and a person may say so before they do: a clock runs, or it is a choice
     """
 
     key: str
@@ -37,3 +39,5 @@ class Step:
     caution: Phrase = field(default_factory=lambda: Phrase(""))
     after: tuple[str, ...] = ()
     by_readings: bool = False
+    lasting: bool = False
+    by_word: bool = False

@@ -22,7 +22,7 @@ SITE = Site.model_validate(
 
 
 def columns(
-    start: float = 60, load: float = 100, relief: float = 400, stop: float = 500, rows: int = 600
+    start: float = 60, load: float = 200, relief: float = 500, stop: float = 640, rows: int = 760
 ) -> dict[str, np.ndarray]:
     """One row a second; the set turns from `start` to `stop`, and carries load from `load` to `relief`."""
     second = np.arange(rows)
@@ -38,7 +38,7 @@ def columns(
         "converter_ac_power": converter,
         "battery_power": np.where(loaded, 2800.0, -450.0),
         "battery_voltage": np.full(rows, 52.0),
-        "battery_soc": np.where(second < 350, 50.0, 61.0),
+        "battery_soc": np.where(second < 450, 50.0, 61.0),
         "battery_temperature": np.full(rows, 20.0),
         "input_limit": np.full(rows, 20.0),
         "charger_enabled": np.ones(rows),

@@ -8,7 +8,8 @@ from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from desktop.procedure.as_text import caution_text, state_text
+from desktop.diagnosis.finding import Severity
+from desktop.procedure.as_text import caution_text, state_text, step_text
 from desktop.procedure.situation import StepState
 from desktop.procedure.step import Step
 from desktop.window.parts.text import Text
@@ -27,27 +28,43 @@ class StepRow(QWidget):
 
     asked = Signal(str)
 
-    def __init__(self, state: StepState, times: Callable[[int], str], parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        state: StepState,
+        times: Callable[[int], str],
+        size: float = 1.0,
+        parent: QWidget | None = None,
+    ) -> None:
         super().__init__(parent)
         self._next = False
-        self.box = StepBox()
+        self.box = StepBox(size)
         self.box.asked.connect(lambda: self.asked.emit(state.step.key))
-        self.text = Text(str(state.step.text), bold=True, wrap=True)
-        self.standing = Text(wrap=True)
-        self.why = Text(str(state.step.why), tone="muted", wrap=True)
-        self.caution = Text(caution_text(state), wrap=True)
+        self.text = Text(step_text(state.step), bold=True, wrap=True, size=size)
+        self.standing = Text(wrap=True, size=size)
+        self.why = Text(str(state.step.why), tone="muted", wrap=True, size=size)
+        self.caution = Text(caution_text(state), wrap=True, size=size)
         self.caution.setVisible(bool(state.step.caution))
         self._lay_out()
         self.show_state(state, times, is_next=False)
 
-    def show_state(self, state: StepState, times: Callable[[int], str], *, is_next: bool) -> None:
-        """Show how the step stands. `times` gives an instant as text."""
+    def show_state(
+        self,
+        state: StepState,
+        times: Callable[[int], str],
+        severity: Severity | None = None,
+        *,
+        is_next: bool,
+    ) -> None:
+        """Show how the step stands.
+
+        times     gives an instant as text
+        severity  of what is wrong with it; None where nothing is
+        """
         said = state_text(state, times)
-        self.box.show_state(state)
+        self.box.show_state(state, severity)
         self.box.setAccessibleName(_spoken(state.step, said))
         self.standing.show_text(said)
-        tone = "act now" if state.state == "contradicted" else "attend" if state.early else "muted"
-        self.standing.set_tone(tone, bold=state.wrong)
+        self.standing.set_tone(severity or "muted", bold=severity is not None)
         if is_next != self._next:
             self._next = is_next
             self.update()
@@ -81,10 +98,10 @@ def _spoken(step: Step, said: str) -> str:
         return str(
             Phrase(
                 "{step} {said} Caution: {caution} {why}",
-                step=step.text,
+                step=step_text(step),
                 said=said,
                 caution=step.caution,
                 why=step.why,
             )
         )
-    return str(Phrase("{step} {said} {why}", step=step.text, said=said, why=step.why))
+    return str(Phrase("{step} {said} {why}", step=step_text(step), said=said, why=step.why))
