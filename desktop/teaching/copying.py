@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from desktop.opening import sheet_beside
+from desktop.pack.beside import notes_file
 from desktop.teaching.draft import NotesDraft
-from desktop.teaching.lesson import notes_file
 from recordings.errors import ReadError, WriteError
 from recordings.files import write_whole
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,19 @@ from recordings.files import write_whole
 Plain = dict[str, Any]
 
 _HEADS = ("title", "about", "author")
+
+
+@dataclass(frozen=True, slots=True)
+class DraftState:
+    """What a draft says at one time; what it holds isn't changed any more.
+
+    origins  where each note stood in the file as it was read or written for the `written`-th time
+    """
+
+    heads: Plain
+    tables: tuple[Plain, ...]
+    origins: tuple[int | None, ...]
+    written: int
 
 
 class NotesDraft:
@@ -38,12 +52,21 @@ class NotesDraft:
         self.heads: Plain = {key: table[key] for key in _HEADS if key in table}
         self.tables: list[Plain] = table.get("note", [])
         self._origins: list[int | None] = list(range(len(self.tables)))
+        self._written = 0
 
     @classmethod
-    def load(cls, path: str | Path) -> NotesDraft:
-        """The notes of a file; none where there is no such file. SheetError where it is wrong."""
+    def load(cls, path: str | Path, otherwise: str = "") -> NotesDraft:
+        """The notes of a file. SheetError where it is wrong.
+
+        otherwise  the text to begin with where there is no such file
+        """
         path = Path(path)
-        return cls(_read(path), path)
+        text = _read(path)
+        if text or path.exists():
+            return cls(text, path)
+        draft = cls(otherwise, path)
+        draft._original = ""
+        return draft
 
     # Changing
 
@@ -71,6 +94,17 @@ class NotesDraft:
         """Put a note in another place of the order."""
         self.tables.insert(to, self.tables.pop(index))
         self._origins.insert(to, self._origins.pop(index))
+
+    @property
+    def state(self) -> DraftState:
+        """What it says now."""
+        return DraftState(dict(self.heads), tuple(self.tables), tuple(self._origins), self._written)
+
+    def restore(self, state: DraftState) -> None:
+        """Say again what it said at another time."""
+        self.heads, self.tables = dict(state.heads), list(state.tables)
+        known = state.written == self._written
+        self._origins = list(state.origins) if known else _matched(self._start, self.tables)
 
     # What comes of it
 
@@ -126,6 +160,7 @@ class NotesDraft:
             self._original = content
         self.path, self._start = target, text
         self._origins = list(range(len(self.tables)))
+        self._written += 1
         return sheet
 
     def _table(self) -> Plain:
@@ -155,6 +190,17 @@ class NotesDraft:
         document = tomlkit.document()
         _put_heads(document, self.heads)
         return _listed(document, self.tables)
+
+
+def _matched(text: str, tables: list[Plain]) -> list[int | None]:
+    """Where each of these notes stands in a file; None for those that don't."""
+    there = dict(enumerate(tomllib.loads(text).get("note", [])))
+    found: list[int | None] = []
+    for table in tables:
+        index = next((number for number, one in there.items() if one == table), None)
+        found.append(index)
+        there.pop(-1 if index is None else index, None)
+    return found
 
 
 def _listed(document: tomlkit.TOMLDocument, tables: list[Plain]) -> tomlkit.TOMLDocument:

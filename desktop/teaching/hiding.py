@@ -1,4 +1,4 @@
-"""What may be seen of a moment while a question about what comes next is open."""
+"""What may be seen of a moment while a lesson still has something to ask."""
 
 from __future__ import annotations
 
@@ -6,23 +6,25 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import tzinfo
+from typing import TypeVar
 
 from desktop.charging.sessions import Session
-from desktop.diagnosis.finding import Finding
 from desktop.review.moment import Moment
 from desktop.review.sentence import sentence
 
 _SECOND = 1e9
 
+Found = TypeVar("Found")
 
-def told_by(findings: Sequence[Finding], instant: int | None) -> tuple[Finding, ...]:
-    """The findings that were over by an instant (UTC nanoseconds); all of them where it is None.
 
-    One that still stands tells how high and how long it will have been, and what to do about it.
+def judged(found: Sequence[Found], hidden: int | None) -> Sequence[Found]:
+    """What was found, or its marks and bands: all of it, and nothing while anything is hidden.
+
+    Even a finding that was over long ago names its cause, which may be just what is asked next.
+
+    hidden  the instant after which nothing is shown (UTC nanoseconds); None: everything is
     """
-    if instant is None:
-        return tuple(findings)
-    return tuple(each for each in findings if each.end is not None and each.end <= instant)
+    return found if hidden is None else ()
 
 
 def begun_by(sessions: Sequence[Session], instant: int | None) -> tuple[Session, ...]:

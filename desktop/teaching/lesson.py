@@ -8,13 +8,13 @@ from datetime import UTC, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from desktop.pack.beside import notes_file
 from recordings.errors import SheetError
 
 if TYPE_CHECKING:
     from desktop.teaching.notes import NotesSheet, WrittenNote
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-_SUFFIX = ".notes.toml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,34 +63,6 @@ class Notes:
     def asks(self) -> bool:
         """True where it is a lesson that asks something."""
         return any(note.question is not None for note in self.notes)
-
-
-def notes_file(recording: str | Path) -> Path:
-    """Where the notes on a recording are kept: NAME.notes.toml beside it."""
-    path = Path(recording)
-    return path.with_name(f"{path.stem}{_SUFFIX}")
-
-
-def notes_beside(recording: str | Path) -> Path | None:
-    """The file of notes that lies beside a recording; None where there is none."""
-    if not Path(recording).name:
-        return None
-    path = notes_file(recording)
-    try:
-        return path if path.is_file() else None
-    except OSError:
-        return None
-
-
-def is_notes_file(path: str | Path) -> bool:
-    """True for the name of a file of notes."""
-    return Path(path).name.lower().endswith(_SUFFIX)
-
-
-def recording_of(notes: str | Path) -> Path:
-    """The table that a file of notes lies beside."""
-    path = Path(notes)
-    return path.with_name(f"{path.name[: -len(_SUFFIX)]}.csv")
 
 
 def load_notes(path: str | Path, first: int, last: int, zone: tzinfo) -> Notes:

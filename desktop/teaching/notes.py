@@ -28,6 +28,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, fie
 from pydantic_core import PydanticCustomError
 
 from desktop.flow.streams import STREAMS
+from desktop.teaching.characters import refused_character
 from recordings.errors import SheetError
 from recordings.sheets import Section, Sheet, nearest
 
@@ -46,22 +47,22 @@ is missing there)."""
 def _words(value: str) -> str:
     lines = [" ".join(line.split()) for line in value.strip().split("\n")]
     text = "\n".join(lines)
-    if not _plain("".join(lines), len(text), MOST_IN_TEXT):
-        raise ValueError(f"plain text of 1 to {MOST_IN_TEXT} characters, without control characters")
+    _check("".join(lines), len(text), f"plain text of 1 to {MOST_IN_TEXT} characters", MOST_IN_TEXT)
     return text
 
 
 def _line(value: str) -> str:
     text = " ".join(value.split())
-    if not _plain(text, len(text), MOST_IN_LINE):
-        raise ValueError(
-            f"plain text on one line, of 1 to {MOST_IN_LINE} characters, without control characters"
-        )
+    _check(text, len(text), f"plain text on one line, of 1 to {MOST_IN_LINE} characters", MOST_IN_LINE)
     return text
 
 
-def _plain(text: str, length: int, most: int) -> bool:
-    return 0 < length <= most and text.isprintable()
+def _check(text: str, length: int, expected: str, most: int) -> None:
+    refused = refused_character(text)
+    if refused:
+        raise ValueError(f"{expected}, without {refused}")
+    if not 0 < length <= most:
+        raise ValueError(expected)
 
 
 def _part(value: str) -> str:

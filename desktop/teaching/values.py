@@ -152,6 +152,10 @@ _EXTREMES: Mapping[str, Callable[[NDArray[np.float32]], float]] = {
 }
 
 
+_OF_NOTE = ("at", "until", "span")
+_ENDINGS = ("then", "highest", "lowest")
+
+
 class Values:
     """What the review says of a note's moment and span, as text."""
 
@@ -172,6 +176,11 @@ class Values:
             return None
         quantity, value = found
         return str(Phrase(f"{{value:{quantity.unit}}}", value=value))
+
+    def number(self, name: str) -> float | None:
+        """A value in SI, NaN where it isn't known; None where there is no quantity of that name."""
+        found = self._found(name)
+        return None if found is None else found[1]
 
     def filled(self, text: str, *, ours: bool = False) -> str:
         """A text with its values; `ours`: in the language that is spoken."""
@@ -206,3 +215,9 @@ class Values:
 def fields(text: str) -> list[str]:
     """The names in braces in a text, in their order, whether they are known or not."""
     return _FIELD.findall(text)
+
+
+def is_value(name: str) -> bool:
+    """Whether a note can quote a value of this name."""
+    base, _, ending = name.rpartition("_")
+    return name in _OF_NOTE or name in QUANTITIES or (base in QUANTITIES and ending in _ENDINGS)

@@ -1,13 +1,16 @@
 """The lessons that come along: every number in them is the review's, and what they say is so."""
 
 import re
+import tomllib
 from functools import lru_cache
 
 import pytest
 
 from desktop.opening import demos, open_recording
+from desktop.pack.beside import notes_beside
 from desktop.review import review
-from desktop.teaching.lesson import load_notes, notes_beside
+from desktop.teaching.faults import faults_of, first_fault
+from desktop.teaching.lesson import load_notes
 from desktop.teaching.notes import NotesSheet
 from desktop.teaching.values import Values, fields
 
@@ -162,8 +165,35 @@ def test_the_liar_lies_as_it_is_said():
     )
     assert missing == pytest.approx(-2 * reading, rel=0.05)
     assert brought + sun == pytest.approx(-reading, rel=0.05)
-    sun, load, reading = quantity(
-        "reversed-battery-meter", 3, "solar_metered", "load_metered", "battery_metered"
+    sun, load, reading, converter = quantity(
+        "reversed-battery-meter",
+        3,
+        "solar_metered_then",
+        "load_metered_then",
+        "battery_metered_then",
+        "converter_dc_metered_then",
     )
     assert sun > load
     assert reading < -500
+    assert sun + converter == pytest.approx(-reading, rel=0.05)
+
+
+def test_the_right_answer_stands_in_no_usual_place_and_is_not_the_longest_one():
+    places, longest = [], 0
+    for name in LESSONS:
+        asked = [note.question for note in opened(name)[1].notes if note.question and note.question.choices]
+        here = [question.right[0] for question in asked]
+        assert 0 in here
+        assert len(set(here)) == len(here)
+        places += here
+        longest += sum(len(each.choices[each.right[0]]) == max(map(len, each.choices)) for each in asked)
+    assert set(places) == {0, 1, 2}
+    assert longest < len(places) / 2
+
+
+@pytest.mark.parametrize("name", LESSONS)
+def test_nobody_finds_anything_wrong_with_them(name):
+    found, notes = opened(name)
+    sheet = tomllib.loads(notes_beside(LESSONS[name]).read_text(encoding="utf-8"))
+    assert faults_of(sheet, sheet["note"], found) == []
+    assert first_fault(notes.notes, found) is None

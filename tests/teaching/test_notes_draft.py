@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from desktop.opening import demos
+from desktop.pack.beside import notes_beside, notes_file
 from desktop.teaching.copying import save_copy
 from desktop.teaching.draft import NotesDraft
-from desktop.teaching.lesson import notes_beside, notes_file
 from desktop.teaching.notes import NotesSheet
 from recordings.errors import SheetError, WriteError
 

@@ -7,16 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from desktop.teaching.lesson import (
-    instant_of,
-    is_notes_file,
-    load_notes,
-    notes_beside,
-    notes_file,
-    recording_of,
-    settled,
-    stamp_of,
-)
+from desktop.pack.beside import is_notes_file, notes_beside, notes_file, recording_of
+from desktop.teaching.characters import refused_character
+from desktop.teaching.lesson import instant_of, load_notes, settled, stamp_of
 from desktop.teaching.notes import LARGEST_FILE, MOST_IN_TEXT, MOST_NOTES, PARTS, NotesSheet
 from recordings.errors import SheetError
 
@@ -89,9 +82,9 @@ def test_an_empty_file_has_no_notes():
         (note(at="2025-01-22"), "note.0.at; expected date and time"),
         (note(at="1737580000"), "note.0.at; expected date and time"),
         (note(text='""'), "note.0.text; expected plain text of 1 to 2000 characters"),
-        (note(text='"a\\u202eb"'), "without control characters"),
-        (note(text='"a\\u0000b"'), "without control characters"),
-        (note(text='"a\\u0004b"'), "without control characters"),
+        (note(text='"a\\u202eb"'), "without U+202E RIGHT-TO-LEFT OVERRIDE"),
+        (note(text='"a\\u0000b"'), "without U+0000"),
+        (note(text='"a\\u0004b"'), "without U+0004"),
         (note(text=f'"{"x" * (MOST_IN_TEXT + 1)}"'), "note.0.text; expected plain text of 1 to 2000"),
         (note(text="7"), "note.0.text; expected string, found 7"),
         (note("colour = 'red'"), "unknown key note.0.colour"),
@@ -176,6 +169,8 @@ def test_the_file_lies_beside_the_recording(tmp_path):
     notes_file(recording).write_text("")
     assert notes_beside(recording) == notes_file(recording)
     assert recording_of(notes_file(recording)) == recording
+    (tmp_path / "week.zip").write_bytes(b"")
+    assert recording_of(notes_file(recording)) == tmp_path / "week.zip"
     assert is_notes_file("A.NOTES.TOML")
     assert not is_notes_file("notes.toml")
 
@@ -183,6 +178,34 @@ def test_the_file_lies_beside_the_recording(tmp_path):
 @given(st.integers(FIRST // 1000, LAST // 1000))
 def test_an_instant_is_the_same_after_it_was_written_by_the_clock(microseconds):
     assert instant_of(stamp_of(microseconds * 1000, HALIFAX), HALIFAX) == microseconds * 1000
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "A family \N{MAN}\u200d\N{WOMAN}\u200d\N{GIRL} at the generator",
+        "A heart \N{HEAVY BLACK HEART}\ufe0f and a key 1\ufe0f\u20e3",
+        "A flag \N{WAVING BLACK FLAG}\U000e0067\U000e0062\U000e0065\U000e006e\U000e0067\U000e007f",
+        "می\u200cخواهم",
+    ],
+)
+def test_what_joins_emoji_and_letters_is_text(text):
+    assert refused_character(text) == ""
+    assert NotesSheet.parse(note(text=f'"{text}"')).note[0].text == text
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("a\u202eb", "U+202E RIGHT-TO-LEFT OVERRIDE"),
+        ("a\u200bb", "U+200B ZERO WIDTH SPACE"),
+        ("a\u2028b", "U+2028 LINE SEPARATOR"),
+        ("a\x07b", "U+0007"),
+        ("\ud800", "U+D800"),
+    ],
+)
+def test_what_steers_how_text_is_shown_is_refused_by_its_name(text, name):
+    assert refused_character(text) == name
 
 
 def test_the_parts_are_named_once():

@@ -55,6 +55,10 @@ class Choice(QWidget):
         return QSize(self._indent() + self.words.minimumSizeHint().width(), self.button.sizeHint().height())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
+        """Another width."""
+        self.arrange()
+
+    def arrange(self) -> None:
         """Button and number at the left, on the first line."""
         line = self.fontMetrics().lineSpacing()
         side = self.button.sizeHint()
@@ -106,9 +110,28 @@ class Choices(QWidget):
     def show_answer(self, right: Sequence[int | str], answer: Answer) -> None:
         """Mark what is right and what was given; nothing can be chosen any more."""
         for number, row in enumerate(self.rows):
-            row.mark(number in right, answer.given == number)
+            row.mark(number in right, number in (answer.given, *answer.missed))
             told = Phrase("{answer} (right)", answer=row.words.text()) if number in right else None
             row.button.setAccessibleName(row.words.text() if told is None else str(told))
+
+    def show_missed(self, missed: Sequence[int | str]) -> None:
+        """Mark what was given and is wrong; something else can be chosen."""
+        for number in missed:
+            row = self.rows[int(number)] if self.rows else None
+            if row is not None and row.button.isEnabled():
+                row.mark(False, True)
+                self._unselect(row)
+
+    def select(self, index: int) -> None:
+        """Choose by index, where that can be chosen; the focus stays where it is."""
+        if 0 <= index < len(self.rows) and self.rows[index].button.isEnabled():
+            self.rows[index].button.setChecked(True)
+
+    def _unselect(self, row: Choice) -> None:
+        # In a group that is exclusive the chosen button can't be let go.
+        self._group.setExclusive(False)
+        row.button.setChecked(False)
+        self._group.setExclusive(True)
 
     def choose(self, number: int) -> bool:
         """Choose by number, from 1; False where there is none."""
@@ -136,6 +159,7 @@ class Choices(QWidget):
         for row in self.rows:
             height = row.heightForWidth(width)
             row.setGeometry(0, top, width, height)
+            row.arrange()
             top += height + _BETWEEN
 
     def _toggled(self, number: int, on: bool) -> None:

@@ -10,30 +10,26 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog
 
 from desktop.opening import Demo
-from desktop.picture.replay import SPEEDS
+from desktop.pack.beside import notes_beside, notes_file
+from desktop.picture.diagram.parts import part_name
 from desktop.teaching.course import LessonCourse
-from desktop.teaching.lesson import Note, Notes, load_notes, notes_beside, notes_file
+from desktop.teaching.lesson import Notes
 from desktop.teaching.values import Values
-from desktop.window.diagram.choosing import PartChooser
 from desktop.window.opening import Ready, Wanted
 from desktop.window.replay.track import Note as Mark
 from desktop.window.teaching.flags import Flag, NoteFlags
-from desktop.window.teaching.strip import LessonStrip, Shown
+from desktop.window.teaching.running import LessonRun
+from desktop.window.teaching.strip import LessonStrip
 from desktop.words import tr
 from recordings.errors import HeadraceError
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QDialog
 
+    from desktop.teaching.belonging import NotesPlace
     from desktop.window.board.board import Board
     from desktop.window.main import MainWindow
     from desktop.window.teaching.editor import NotesDialog
-
-_SECOND = 1_000_000_000
-_RUN_S = 5.0
-"""A run to the next moment takes no longer than this."""
-_LEAD = 30 * _SECOND
-"""Where the moment lies behind, it is run to from so much before it."""
 
 
 class Teaching(QObject):
@@ -44,34 +40,29 @@ class Teaching(QObject):
         self._window = window
         self._ready: Ready | None = None
         self.notes = Notes()
-        self.course: LessonCourse | None = None
+        self.places: tuple[NotesPlace, ...] = ()
+        self.run = LessonRun(window)
+        self.run.stepped.connect(self._show_notes)
         self.editor: NotesDialog | None = None
         self._pending: Path | None = None
-        self._speed: int | None = None
-        self._arriving = False
-        self.strip: LessonStrip
         self.flags: NoteFlags
-        self.chooser: PartChooser
+
+    @property
+    def course(self) -> LessonCourse | None:
+        """Where the lesson stands that runs; None where none does."""
+        return self.run.course
 
     # Parts
 
     def make_parts(self) -> LessonStrip:
         """A new strip, in the language that is spoken."""
-        self.strip = LessonStrip()
-        self.strip.answered.connect(self._answer)
-        self.strip.next_asked.connect(self._next)
-        self.strip.back_asked.connect(self._back)
-        self.strip.skip_asked.connect(self._skip)
-        self.strip.end_asked.connect(self.end)
-        return self.strip
+        return self.run.make_strip()
 
     def connect_parts(self) -> None:
         """Follow the window's new board."""
-        board = self._board
-        self.flags = NoteFlags(board.trends)
-        self.chooser = PartChooser(board.diagram)
-        self.chooser.chosen.connect(self._choose_part)
-        board.cursor_of_time.watch(self._moved)
+        self.flags = NoteFlags(self._board.trends)
+        self.run.connect_parts()
+        self._board.cursor_of_time.watch(lambda _: self.flags.refresh())
 
     @property
     def _board(self) -> Board:
@@ -83,62 +74,68 @@ class Teaching(QObject):
         """Something is shown: another recording, or the same once more. None: something that grows."""
         if ready is not self._ready:
             self._ready = ready
-            self._stop()
-            self.notes = self._loaded()
+            self.run.stop()
+            self._load()
         self._show_notes()
         if self.course is not None:
-            self.strip.begin(self._title())
-            self.strip.show_it(True)
-            self._apply()
+            self.run.show()
         elif self._pending is not None and self._path() == self._pending:
             self.start()
         self._pending = None if ready is not None else self._pending
-        self._window.menus.set_notes(bool(self.notes.notes), self._path() is not None)
+        self._window.menus.set_notes(bool(self.notes.notes), bool(self.places))
         if self.editor is not None:
-            self.editor.follow(self._path())
+            self.editor.follow(self._writable())
 
     def _path(self) -> Path | None:
         wanted = self._ready.wanted if self._ready is not None else None
         return wanted.paths[0] if wanted is not None and len(wanted.paths) == 1 else None
 
-    def _loaded(self) -> Notes:
-        path = self._path()
-        file = None if path is None else notes_beside(path)
-        if file is None:
-            return Notes()
+    def _load(self) -> None:
+        """The notes on what is open: each file's own, beside it or in the pack that it is."""
+        self.notes, self.places = Notes(), ()
+        wanted = self._ready.wanted if self._ready is not None else None
+        if wanted is None:
+            return
+        # What reads notes is needed only where a recording is open.
+        from desktop.teaching.belonging import notes_in, places_of
+
         time, zone = self._ready.review.recording.time, self._ready.review.site.zone
         try:
-            return load_notes(file, int(time[0]), int(time[-1]), zone)
+            self.places = places_of(wanted.paths)
         except HeadraceError as error:
             self._window.notice.show_error(str(error))
-            return Notes()
+            return
+        self.notes, faults = notes_in(self.places, int(time[0]), int(time[-1]), zone)
+        if faults:
+            self._window.notice.show_error(str(faults[0]))
+
+    def _writable(self) -> tuple[NotesPlace, ...]:
+        """The notes that can be edited: those in a pack of several recordings can't."""
+        return tuple(place for place in self.places if place.path is not None)
 
     def load_again(self) -> None:
         """The notes were written anew."""
         self.end()
-        self.notes = self._loaded()
+        self._load()
         self._show_notes()
-        self._window.menus.set_notes(bool(self.notes.notes), self._path() is not None)
+        self._window.menus.set_notes(bool(self.notes.notes), bool(self.places))
 
     def _show_notes(self) -> None:
         if self._ready is None:
             self.flags.set_flags([])
             return
-        hidden = self.course.hidden_after if self.course is not None else None
-        seen = [note for note in self.notes.notes if hidden is None or note.at <= hidden]
-        flags = [
-            Flag(
-                note.at, note.end if hidden is None else min(note.end, hidden), self._filled(note, note.text)
-            )
-            for note in seen
-        ]
+        notes = self.notes if self.course is None else self.run.notes
+        seen = self.run.seen
+        flags = []
+        for note in notes.notes:
+            if seen is None or note.at <= seen:
+                end = note.end if seen is None else min(note.end, seen)
+                text = Values(self._ready.review, note).filled(note.text, ours=notes.ours)
+                flags.append(Flag(note.at, end, text))
         self.flags.set_flags(flags)
         self.flags.set_quiet(self.course is not None)
         marks = [Mark(flag.at, flag.text) for flag in flags]
         self._board.replay.set_findings(self._ready.trends.bands, marks)
-
-    def _filled(self, note: Note, text: str) -> str:
-        return Values(self._ready.review, note).filled(text, ours=self.notes.ours)
 
     # From note to note
 
@@ -172,161 +169,53 @@ class Teaching(QObject):
         """Begin the lesson of what is open."""
         if not self.notes.notes:
             return
-        self._stop()
-        self.course = LessonCourse(self.notes.notes)
-        self._speed = self._board.replay.clock.speed
-        self._board.replay.clear_loop()
-        self.strip.begin(self._title())
-        self.strip.show_it(True)
-        cursor = self._board.cursor_of_time
-        if cursor.instant > self.notes.notes[0].at:
-            cursor.move(max(cursor.first, self.notes.notes[0].at - _LEAD))
-        self._apply()
+        if self.editor is not None and not self.editor.changed:
+            self.editor.close()
+        self.run.start(self.notes, self._ready)
+        # What knows how notes are written is needed only where a lesson is gone through.
+        from desktop.teaching.faults import first_fault
+
+        fault = first_fault(self.notes.notes, self._ready.review, part_name)
+        if fault is not None:
+            self._window.notice.show_error(str(fault))
+
+    def try_from(self, notes: Notes, index: int) -> None:
+        """Begin a lesson that is being written with one of its notes."""
+        if self._ready is not None:
+            self.run.start(notes, self._ready, index)
 
     def end(self) -> None:
         """Stop the lesson, and show everything."""
-        was_on = self.course is not None
-        self._stop()
-        if was_on:
-            self._show_notes()
-            self._board.sentence.setFocus()
+        self.run.end()
 
-    def _title(self) -> str:
-        title = self.notes.title or tr("Notes")
-        return tr(title) if self.notes.ours else title
-
-    def _stop(self) -> None:
-        if self.course is None:
-            return
-        self.course = None
-        self._pause()
-        if self._speed is not None:
-            self._board.replay.set_speed(self._speed)
-        self.chooser.set_choosing(False)
-        self.chooser.point_at(())
-        self.strip.show_it(False)
-        self._board.hide_after(None)
-
-    def _answer(self, given: int | str) -> None:
-        if self.course is not None and self.course.phase == "asking":
-            self.course.answer(given)
-            self._apply()
-
-    def _choose_part(self, part: str) -> None:
-        question = self.course.note.question if self.course and self.course.note else None
-        if question is not None and not question.choices:
-            self._answer(part)
-
-    def _next(self) -> None:
-        course = self.course
-        if course is None:
-            return
-        if course.target is not None:
-            self._board.cursor_of_time.move(course.target)
-            self._moved(self._board.cursor_of_time.instant)
-        else:
-            course.go_on()
-            self._apply()
-
-    def _back(self) -> None:
-        if self.course is None:
-            return
-        if self.course.phase == "over":
-            self.start()
-        else:
-            self.course.back()
-            self._apply()
-
-    def _skip(self) -> None:
-        if self.course is not None:
-            self.course.skip()
-            self._apply()
-
-    def _apply(self) -> None:
-        """Show where the lesson stands, and run to where it leads."""
-        course, board = self.course, self._board
-        note = course.note
-        board.hide_after(course.hidden_after)
-        self._show_notes()
-        asks_part = course.phase == "asking" and not note.question.choices
-        self.chooser.set_choosing(asks_part)
-        self.chooser.point_at(_pointed(course))
-        self.strip.show_course(course, self._shown(note))
-        if course.target is not None:
-            self._run_to(course.target)
-            return
-        self._pause()
-        if asks_part:
-            board.diagram.setFocus()
-        else:
-            self.strip.take_focus()
-
-    def _shown(self, note: Note | None) -> Shown:
-        if note is None:
-            return Shown("")
-        asked, values = note.question, Values(self._ready.review, note)
-
-        def told(text: str) -> str:
-            return values.filled(text, ours=self.notes.ours)
-
-        if asked is None:
-            return Shown(told(note.text))
-        return Shown(told(note.text), told(asked.ask), tuple(map(told, asked.choices)), told(asked.explain))
-
-    # Running
-
-    def _run_to(self, target: int) -> None:
-        replay, cursor = self._board.replay, self._board.cursor_of_time
-        if cursor.instant > target:
-            cursor.move(max(cursor.first, target - _LEAD))
-        if cursor.instant >= target:
-            self._moved(cursor.instant)
-            return
-        way = (target - cursor.instant) / _SECOND
-        replay.set_speed(next((speed for speed in SPEEDS if way / speed <= _RUN_S), SPEEDS[-1]))
-        if not replay.clock.playing:
-            replay.toggle()
-
-    def _moved(self, instant: int) -> None:
-        """The cursor stands elsewhere; it may have reached the moment that it ran to."""
-        self.flags.refresh()
-        course = self.course
-        if self._arriving or course is None or course.target is None or instant < course.target:
-            return
-        self._arriving = True
-        self._pause()
-        self._board.cursor_of_time.move(course.target)
-        # Where the cursor stood there already, the replay hasn't been told.
-        self._board.replay.set_instant(course.target)
-        self._arriving = False
-        course.arrive()
-        self._apply()
-
-    def _pause(self) -> None:
-        if self._board.replay.clock.playing:
-            self._board.replay.toggle()
+    def holds_back(self) -> bool:
+        """Whether a lesson has still something to ask, so that what would tell it can't be opened; it says so."""
+        return self.run.holds_back()
 
     # The editor
 
     def show_editor(self) -> QDialog | None:
         """Let the user write and edit the notes on what is open."""
-        path = self._path()
-        if path is None:
-            self._window.notice.show_error(tr("Notes belong to one recording: open it from its file first."))
-            return None
         if self.editor is None:
+            if self.holds_back():
+                return None
+            places = self._writable()
+            if not places:
+                self._window.notice.show_error(_why_not(self.places))
+                return None
             # Few write notes, and the form has many parts.
             from desktop.window.teaching.editor import NotesDialog
 
+            wanted = self._ready.wanted
+            demo = wanted.paths[0] if self._window.is_demo(wanted) else None
             try:
-                self.editor = NotesDialog(
-                    path, self._ready.review, self._here, self._window.is_demo(Wanted((path,))), self._window
-                )
+                self.editor = NotesDialog(places, self._ready.review, self._here, demo, self._window)
             except HeadraceError as error:
                 self._window.notice.show_error(str(error))
                 return None
             self.editor.went.connect(self._go)
             self.editor.written.connect(self.load_again)
+            self.editor.try_asked.connect(self.try_from)
             self.editor.copy_asked.connect(self._ask_copy)
             self.editor.copied.connect(lambda copy: self._window.open_paths(Wanted((copy,))))
             self.editor.finished.connect(self._forget_editor)
@@ -342,7 +231,7 @@ class Teaching(QObject):
         dialog = self._window.file_dialog(tr("Save a copy with these notes"), [tr("Recordings (*.csv)")])
         dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
         dialog.setDefaultSuffix("csv")
-        dialog.selectFile(self.editor.recording.name)
+        dialog.selectFile(self.editor.place.recording)
         dialog.fileSelected.connect(lambda name: self.editor and self.editor.copy_to(Path(name)))
         dialog.open()
 
@@ -367,11 +256,8 @@ class Teaching(QObject):
         self.editor = None
 
 
-def _pointed(course: LessonCourse) -> tuple[str, ...]:
-    """The parts to outline: those that the note is about; those that were right once a click is answered."""
-    note = course.note
-    if note is None or course.phase == "going":
-        return ()
-    if course.answer_given is not None and note.question is not None and not note.question.choices:
-        return tuple(str(part) for part in note.question.right)
-    return note.look_at
+def _why_not(places: tuple[NotesPlace, ...]) -> str:
+    """Why there are no notes that could be edited."""
+    if not places:
+        return tr("Notes belong to a recording: open it from its file first.")
+    return tr("The notes in a pack of several recordings stay as they are: unpack it to write others.")

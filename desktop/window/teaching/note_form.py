@@ -25,6 +25,7 @@ from desktop.teaching.lesson import Note, instant_of, stamp_of
 from desktop.teaching.notes import MOST_IN_LINE
 from desktop.teaching.values import QUANTITIES, Values
 from desktop.window.style.look import look
+from desktop.window.teaching.beside import Beside
 from desktop.window.teaching.question_form import PartList, QuestionForm
 from desktop.words import Phrase, tr
 from recordings.errors import UsageError
@@ -45,8 +46,7 @@ class TimeField(QWidget):
     ) -> None:
         super().__init__(parent)
         self._zone, self._here = review.site.zone, here
-        self._stamp: datetime | None = None
-        self.fault = ""
+        self._stamp: datetime | str | None = None
         self.line = QLineEdit()
         self.line.setAccessibleName(name)
         self.line.textEdited.connect(self._typed)
@@ -60,16 +60,19 @@ class TimeField(QWidget):
         row.setContentsMargins(0, 0, 0, 0)
         row.addWidget(self.line, 1)
         row.addWidget(self.button)
+        self.setFocusProxy(self.line)
 
-    def show_stamp(self, stamp: datetime | None) -> None:
-        """Show a time as it stands in the file; None for none."""
-        self._stamp, self.fault = stamp, ""
-        self.line.setText("" if stamp is None else f"{self._local(stamp):%Y-%m-%d %H:%M:%S}")
+    def show_stamp(self, stamp: datetime | str | None) -> None:
+        """Show a time as it stands in the file, or as it was typed where that is none; None for nothing."""
+        self._stamp = stamp
+        shown = f"{self._local(stamp):%Y-%m-%d %H:%M:%S}" if isinstance(stamp, datetime) else stamp or ""
+        self.line.setText(shown)
         self.line.setCursorPosition(0)
 
     @property
-    def stamp(self) -> datetime | None:
-        """The time as it is to stand in the file: as it stood there, where it is the same."""
+    def stamp(self) -> datetime | str | None:
+        """The time as it is to stand in the file: as it stood there, where it is the same; what was typed where
+        that is no time."""
         return self._stamp
 
     def _dress(self) -> None:
@@ -79,19 +82,19 @@ class TimeField(QWidget):
         return stamp_of(instant_of(stamp, self._zone), self._zone)
 
     def _typed(self, text: str) -> None:
-        self.fault = ""
         try:
             instant = typed_instant(text, self._here(), self._zone) if text.strip() else None
-        except UsageError as error:
-            self.fault = str(error)
+        except UsageError:
+            self._stamp = text.strip()
         else:
             self._set(instant)
         self.changed.emit()
 
     def _set(self, instant: int | None) -> None:
+        before = instant_of(self._stamp, self._zone) if isinstance(self._stamp, datetime) else None
         if instant is None:
             self._stamp = None
-        elif self._stamp is None or instant != instant_of(self._stamp, self._zone):
+        elif instant != before:
             self._stamp = stamp_of(instant, self._zone)
 
     def _take(self) -> None:
@@ -139,27 +142,32 @@ class NoteForm(QWidget):
     def _lay_out(self) -> None:
         form = QFormLayout()
         form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        for label, field in (
-            (tr("Time"), self.at),
-            (tr("Until (a span)"), self.until),
-            (tr("Text"), self.text),
-            ("", self.values),
-            (tr("Author"), self.author),
-            (tr("Parts to point at"), self.look_at),
+        self.rows: dict[str, Beside] = {}
+        """By the key that a fault names."""
+        for key, label, field in (
+            ("at", tr("Time"), self.at),
+            ("until", tr("Until (a span)"), self.until),
+            ("text", tr("Text"), self.text),
+            ("", "", self.values),
+            ("author", tr("Author"), self.author),
+            ("look_at", tr("Parts to point at"), self.look_at),
         ):
-            form.addRow(label, field)
+            if key:
+                self.rows[key] = Beside(field)
+            form.addRow(label, self.rows.get(key, field))
             if label and not isinstance(field, TimeField):
                 field.setAccessibleName(label)
+        self.rows |= self.question.rows
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addLayout(form)
         column.addWidget(self.question)
         column.addStretch(1)
 
-    @property
-    def fault(self) -> str:
-        """What can't be right as it is typed; "" for nothing."""
-        return self.at.fault or self.until.fault
+    def show_faults(self, faults: Mapping[str, str]) -> None:
+        """Say beside each field what is wrong with it (field → what)."""
+        for key, row in self.rows.items():
+            row.say(faults.get(key, ""))
 
     def show_table(self, table: Mapping[str, Any]) -> None:
         """Show a note."""
@@ -190,7 +198,11 @@ class NoteForm(QWidget):
         menu.clear()
         stamp = self.at.stamp
         zone = self._review.site.zone
-        told = None if stamp is None else Values(self._review, Note(instant_of(stamp, zone), ""))
+        told = (
+            None
+            if not isinstance(stamp, datetime)
+            else Values(self._review, Note(instant_of(stamp, zone), ""))
+        )
         for name, quantity in QUANTITIES.items():
             value = "" if told is None else told.text(name)
             text = str(Phrase("{label}: {value}", label=tr(quantity.label), value=value or ""))

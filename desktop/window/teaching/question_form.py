@@ -25,6 +25,7 @@ from desktop.teaching.notes import MOST_CHOICES, MOST_IN_LINE, PARTS
 from desktop.window.parts.radio import RadioMark
 from desktop.window.style import theme
 from desktop.window.style.look import look
+from desktop.window.teaching.beside import Beside
 from desktop.words import Phrase, tr
 
 _KINDS = ("none", "choose", "click")
@@ -104,14 +105,18 @@ class QuestionForm(QWidget):
         self._form = QFormLayout(self)
         self._form.setContentsMargins(0, 0, 0, 0)
         self._form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        for label, field in (
-            (tr("What is asked"), self.kind),
-            (tr("Question"), self.ask),
-            (tr("Answers; mark the right one"), self._answers),
-            (tr("Parts that are right"), self.parts),
-            (tr("Explanation"), self.explain),
+        self._form.addRow(tr("What is asked"), self.kind)
+        self.kind.setAccessibleName(tr("What is asked"))
+        self.rows: dict[str, Beside] = {}
+        """By the key that a fault names."""
+        for key, label, field in (
+            ("ask", tr("Question"), self.ask),
+            ("choices", tr("Answers; mark the right one"), self._answers),
+            ("parts", tr("Parts that are right"), self.parts),
+            ("explain", tr("Explanation"), self.explain),
         ):
-            self._form.addRow(label, field)
+            self.rows[key] = Beside(field)
+            self._form.addRow(label, self.rows[key])
             field.setAccessibleName(label)
         self._connect()
         self._arrange()
@@ -129,7 +134,7 @@ class QuestionForm(QWidget):
     def show_table(self, table: Mapping[str, Any]) -> None:
         """Show a question; an empty table for none."""
         self._filling = True
-        kind = "none" if not table else "choose" if table.get("choices") else "click"
+        kind = "none" if not table else "choose" if "choices" in table else "click"
         self.kind.setCurrentIndex(_KINDS.index(kind))
         self.ask.setText(table.get("ask", ""))
         self.ask.setCursorPosition(0)
@@ -162,13 +167,13 @@ class QuestionForm(QWidget):
 
     def _arrange(self) -> None:
         kind = self.kind.currentData()
-        for field, shown in (
-            (self.ask, kind != "none"),
-            (self._answers, kind == "choose"),
-            (self.parts, kind == "click"),
-            (self.explain, kind != "none"),
+        for key, shown in (
+            ("ask", kind != "none"),
+            ("choices", kind == "choose"),
+            ("parts", kind == "click"),
+            ("explain", kind != "none"),
         ):
-            self._form.setRowVisible(field, shown)
+            self._form.setRowVisible(self.rows[key], shown)
 
     def _tell(self) -> None:
         if not self._filling:
@@ -178,6 +183,7 @@ class QuestionForm(QWidget):
 def _answer_fields() -> tuple[list[QLineEdit], QButtonGroup, QWidget]:
     """The answers, what marks the right one, and the widget that holds them."""
     inside = QWidget()
+    inside.setFocusPolicy(Qt.FocusPolicy.NoFocus)
     grid = QGridLayout(inside)
     grid.setContentsMargins(0, 0, 0, 0)
     rights = QButtonGroup(inside)
@@ -192,4 +198,5 @@ def _answer_fields() -> tuple[list[QLineEdit], QButtonGroup, QWidget]:
         grid.addWidget(answer, number, 1)
         answers.append(answer)
     rights.button(0).setChecked(True)
+    inside.setFocusProxy(answers[0])
     return answers, rights, inside

@@ -10,8 +10,9 @@ from trend_source import BERLIN, NOON, S, SmallSource
 from desktop.opening import open_recording
 from desktop.picture.trends.source import Band
 from desktop.review import review
-from desktop.teaching.hiding import begun_by, told_by, unjudged
+from desktop.teaching.hiding import begun_by, unjudged
 from desktop.window.panels.findings import FindingsPanel
+from desktop.window.panels.session import SessionPanel
 from desktop.window.parts.times import Times
 from desktop.window.replay.bar import ReplayBar
 from desktop.window.replay.track import Note
@@ -117,7 +118,7 @@ def test_the_replay_bar_looks_the_same_whatever_comes_next(qtbot):
         assert bar.instant == instant
         place = QPointF(bar.track.place_of(NOON + 5000 * S), bar.track.height() - 4)
         assert bar.track.told_at(place) == ""
-        assert len(bar.track.marks()) == 1
+        assert bar.track.marks() == []
         bar.hide_after(None)
         assert sum(mark.count for mark in bar.track.marks()) == 3 + len(later)
         bar.go(last)
@@ -130,24 +131,39 @@ def overload():
     return review(*open_recording(demo_path("limit-too-high")))
 
 
-def test_findings_have_no_row_before_they_are_over(qtbot, overload):
+def test_findings_have_no_row_while_anything_is_hidden(qtbot, overload):
     panel = FindingsPanel()
     qtbot.addWidget(panel)
     time, findings = overload.recording.time, overload.findings
     panel.set_findings(findings, Times(int(time[0]), int(time[-1]), overload.site.zone))
     assert panel.model.rowCount() == 3
-    for instant in (int(time[0]), findings[0].start, findings[1].start, findings[1].end - 1):
-        panel.hide_after(instant)
+    for instant in (int(time[0]), findings[0].start, findings[1].end, int(time[-1])):
+        panel.hide_after(instant, "Not yet.")
+        panel.update_findings(findings, panel.model.times)
         assert panel.model.rowCount() == 0
         assert panel.selected_text() == ""
-        assert "once the question is answered" in panel.nothing.text()
-    panel.hide_after(findings[1].end)
-    assert [each.kind for each in panel.model.findings] == ["limit_above_rating", "generator_over_rating"]
-    panel.update_findings(findings, panel.model.times)
-    assert panel.model.rowCount() == 2
+        assert panel.nothing.text() == "Not yet."
+        assert not panel.look.isVisibleTo(panel)
     panel.hide_after(None)
     assert panel.model.rowCount() == 3
-    assert told_by(findings, None) == findings
+
+
+def test_a_session_that_is_still_to_come_is_not_told(qtbot, overload):
+    panel = SessionPanel()
+    qtbot.addWidget(panel)
+    time, session = overload.recording.time, overload.sessions[0]
+    times = Times(int(time[0]), int(time[-1]), overload.site.zone)
+    before, after = overload.moment(session.start - S), overload.moment(int(time[-1]))
+    panel.set_sessions(begun_by(overload.sessions, before.time), times, whole=False)
+    panel.show_moment(before)
+    assert panel.span.text() == "Up to this time the generator has carried no load."
+    panel.set_sessions((), times)
+    panel.show_moment(before)
+    assert panel.span.text() == "In this recording the generator carries no load."
+    panel.set_sessions(overload.sessions, times)
+    panel.show_moment(after)
+    assert panel.span.text().startswith("At this time the generator carries no load. The last session, ")
+    assert ("End", "Stopped under load") in [(one.text(), other.text()) for one, other in panel.lines]
 
 
 def test_the_sentence_says_nothing_of_what_will_have_been(overload):

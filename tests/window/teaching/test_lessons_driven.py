@@ -8,7 +8,9 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from desktop.picture.diagram.parts import part_name
 from desktop.window.opening import Wanted, load
+from desktop.window.shot import settle
 from desktop.words import kept_together
 
 WAITING = ("telling", "asking", "shown", "over")
@@ -44,9 +46,13 @@ def started(open_window, opened):
 def hurry(qtbot, window, course):
     """Don't wait for the replay: press what goes there at once."""
     if course.target is not None:
-        window.teaching.strip.forward.setFocus()
+        window.teaching.run.strip.forward.setFocus()
         key("Return")
     until(qtbot, course, *WAITING)
+
+
+def strip_of(window):
+    return window.teaching.run.strip
 
 
 def stands(window, course):
@@ -57,13 +63,16 @@ def stands(window, course):
     assert board.replay.instant == board.cursor_of_time.instant == board.moment.time
     if hidden is not None:
         assert board.cursor_of_time.last == board.replay.clock.last == hidden
-        assert all(each.end is not None and each.end <= hidden for each in board.findings.model.findings)
+        assert board.findings.model.rowCount() == 0
+        assert board.replay.track.marks() == []
+        assert board.trends.parts().panes
+        assert window.ready.wanted.paths[0].name not in f"{board.origin.text()} {window.windowTitle()}"
         assert all(flag.at <= hidden and flag.end <= hidden for flag in window.teaching.flags.flags)
     if course.phase == "asking":
         assert board.cursor_of_time.instant == note.at == hidden
         assert board.moment.findings == ()
         assert board.moment.severity is None
-    strip = window.teaching.strip
+    strip = window.teaching.run.strip
     assert strip.isVisible()
     assert all(each for each in strip.words.told()[:1])
     assert "{" not in " ".join(strip.words.told())
@@ -72,7 +81,7 @@ def stands(window, course):
 @pytest.mark.parametrize("name", LESSONS)
 def test_by_keys_with_right_answers(started, qtbot, name):
     window, course = started(name)
-    strip, seen = window.teaching.strip, []
+    strip, seen = window.teaching.run.strip, []
     while course.phase != "over":
         hurry(qtbot, window, course)
         stands(window, course)
@@ -83,15 +92,18 @@ def test_by_keys_with_right_answers(started, qtbot, name):
             assert not strip.forward.isEnabled()
             key(str(question.right[0] + 1))
             key("Return")
+            hurry(qtbot, window, course)
             assert "Right." in strip.words.told()
+            assert strip.words.told()[2] != ""
         elif course.phase == "asking":
-            chooser = window.teaching.chooser
+            chooser = window.teaching.run.chooser
             assert window.board.diagram.hasFocus()
             for _ in range(30):
                 key("Right")
                 if chooser.held in question.right:
                     break
             key("Return")
+            hurry(qtbot, window, course)
             assert "Right." in strip.words.told()
         else:
             assert strip.forward.hasFocus()
@@ -110,7 +122,7 @@ def test_by_keys_with_right_answers(started, qtbot, name):
 @pytest.mark.parametrize("name", LESSONS)
 def test_by_mouse_with_wrong_answers(started, qtbot, name):
     window, course = started(name)
-    strip = window.teaching.strip
+    strip = window.teaching.run.strip
     while course.phase != "over":
         if course.target is not None:
             click(strip.forward)
@@ -122,22 +134,35 @@ def test_by_mouse_with_wrong_answers(started, qtbot, name):
             click(strip.choices.rows[wrong].words, QPoint(30, 5))
             assert strip.choices.chosen == wrong
             click(strip.forward)
+            assert course.phase == "asking"
+            assert strip.words.told()[2].startswith("Not quite. You have one more try.")
+            assert strip.choices.rows[wrong].words.text().startswith("✗")
+            assert not strip.forward.isEnabled()
+            stands(window, course)
+            other = next(row for row in range(3) if row not in (wrong, *question.right))
+            click(strip.choices.rows[other].words, QPoint(30, 5))
+            click(strip.forward)
+            until(qtbot, course, "shown")
             assert strip.words.told()[1].startswith("Not quite")
             marked = [row.words.text()[:1] for row in strip.choices.rows]
             assert [sign == "✓" for sign in marked] == [row in question.right for row in range(len(marked))]
-            assert marked[wrong] == "✗"
+            assert marked[wrong] == marked[other] == "✗"
             assert not strip.choices.rows[0].button.isEnabled()
         elif course.phase == "asking":
-            wrong = "load"
-            assert wrong not in question.right
             diagram = window.board.diagram
-            place = place_of_part(diagram, wrong)
-            QTest.mouseMove(diagram, place)
-            QApplication.processEvents()
-            assert window.teaching.chooser.held == wrong
-            click(diagram, place)
-            assert strip.words.told()[1].startswith("Not quite")
-            assert set(window.teaching.chooser.pointed) == set(question.right)
+            for wrong, name in (("load", "House loads"), ("ac", "AC bus")):
+                assert wrong not in question.right
+                settle(window)
+                place = place_of_part(diagram, wrong)
+                QTest.mouseMove(diagram, place)
+                QApplication.processEvents()
+                assert window.teaching.run.chooser.held == wrong
+                click(diagram, place)
+                said = " ".join(strip.words.told())
+                assert f"Not quite: that is “{name}”." in said
+            until(qtbot, course, "shown")
+            assert f"Right is “{part_name(question.right[0])}”" in strip.words.told()[1]
+            assert set(window.teaching.run.chooser.pointed) == set(question.right)
         else:
             click(strip.forward)
     assert course.score.right == 0
@@ -155,14 +180,15 @@ def test_the_replay_itself_runs_to_the_moment_and_stops_there(started, qtbot):
 def test_it_shows_what_happened(started, qtbot):
     window, course = started("limit-too-high")
     hurry(qtbot, window, course)
-    window.teaching._skip()
+    window.teaching.run.skip()
     hurry(qtbot, window, course)
-    window.teaching._next()
+    window.teaching.run.go_on()
     hurry(qtbot, window, course)
     at = course.note.at
-    key("2")
+    key("1")
     key("Return")
     assert course.phase == "showing"
+    assert strip_of(window).words.told()[1:] == ["Right.", "The recording plays on to what happened…"]
     assert window.board.replay.clock.playing
     until(qtbot, course, "shown")
     assert window.board.cursor_of_time.instant == course.note.until > at
@@ -194,7 +220,7 @@ def test_while_a_question_is_open_nobody_gets_past_it(started, qtbot):
 
 def test_back_skip_and_end(started, qtbot):
     window, course = started("limit-too-high")
-    strip = window.teaching.strip
+    strip = window.teaching.run.strip
     assert not strip.back.isEnabled()
     hurry(qtbot, window, course)
     click(strip.skip)
@@ -215,8 +241,8 @@ def test_back_skip_and_end(started, qtbot):
 def test_again_begins_with_no_points(started, qtbot):
     window, course = started("limit-too-high")
     course.end()
-    window.teaching._apply()
-    click(window.teaching.strip.back)
+    window.teaching.run._apply()
+    click(window.teaching.run.strip.back)
     assert window.teaching.course is not course
     assert window.teaching.course.score.asked == 0
 
@@ -233,7 +259,7 @@ def test_another_language_goes_on_with_the_lesson(started, qtbot):
         assert window.board.cursor_of_time.instant == window.board.cursor_of_time.last == at
         stands(window, course)
         key("2")
-        assert window.teaching.strip.forward.isEnabled()
+        assert window.teaching.run.strip.forward.isEnabled()
     finally:
         window.set_language("en")
 
@@ -242,7 +268,7 @@ def test_opening_something_else_ends_the_lesson(started, opened):
     window, _ = started("limit-too-high")
     window.show_ready(opened("healthy-charge"))
     assert window.teaching.course is None
-    assert not window.teaching.strip.isVisible()
+    assert not window.teaching.run.strip.isVisible()
     assert window.board.cursor_of_time.last == int(opened("healthy-charge").review.recording.time[-1])
     assert len(window.teaching.flags.flags) == len(window.teaching.notes.notes)
 
@@ -255,7 +281,7 @@ def test_a_lesson_is_chosen_from_the_menu(open_window, qtbot):
     window.menus.lessons.actions()[1].trigger()
     qtbot.waitUntil(lambda: window.teaching.course is not None, timeout=30_000)
     assert window.ready.wanted.paths == (demo_path("limit-too-high"),)
-    assert window.teaching.strip.name.text() == "An overload"
+    assert window.teaching.run.strip.name.text() == "An overload"
 
 
 @pytest.mark.parametrize("size", [(960, 600), (1280, 720)])
@@ -265,7 +291,7 @@ def test_everything_in_the_strip_has_room(started, qtbot, size, scale):
     window.set_text_scale(scale)
     while course.phase != "over":
         hurry(qtbot, window, course)
-        strip = window.teaching.strip
+        strip = window.teaching.run.strip
         texts = [part for part in strip.words._parts if part.isVisible()]
         texts += [row.words for row in strip.choices.rows]
         for text in texts:
@@ -278,5 +304,5 @@ def test_everything_in_the_strip_has_room(started, qtbot, size, scale):
             inside.height() <= strip.scroll.viewport().height()
             or strip.scroll.verticalScrollBar().maximum() > 0
         )
-        window.teaching._skip()
+        window.teaching.run.skip()
         QApplication.processEvents()

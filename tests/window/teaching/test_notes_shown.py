@@ -7,7 +7,7 @@ from PySide6.QtGui import QFontMetrics, QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from desktop.teaching.lesson import notes_file
+from desktop.pack.beside import notes_file
 from desktop.window.opening import Wanted, dropped_paths, load
 from desktop.window.style import fonts
 
@@ -139,14 +139,14 @@ def test_a_hostile_lesson_is_text_to_the_end(noted, qtbot):
         f"[note.question]\nask = '{evil}'\nchoices = ['{evil}', '&A']\nright = 1\nexplain = '{evil}'\n"
     )
     window.teaching.start()
-    window.teaching._next()
-    strip = window.teaching.strip
+    window.teaching.run.go_on()
+    strip = window.teaching.run.strip
     assert window.teaching.course.phase == "asking"
     for part in (strip.name, *strip.words._parts, *(row.words for row in strip.choices.rows)):
         assert part.textFormat() == Qt.TextFormat.PlainText
     assert "<img" in strip.words.told()[0]
     assert strip.choices.rows[1].words.text() == "&A"
-    window.teaching._answer(0)
+    window.teaching.run.answer(0)
     assert "<img" in strip.words.told()[2]
 
 
