@@ -86,7 +86,7 @@ def _raising(a: Side, b: Side, soc_range: tuple[float, float]) -> Iterator[Row]:
     left, right = Raising.of(a, *soc_range), Raising.of(b, *soc_range)
     label = template("Time to raise the charge by 10 points")
     yield _row("seconds_per_10_points", label, "s", left.seconds, right.seconds)
-    label = template("Fuel to raise it by 10 points")
+    label = template("Fuel to raise the charge by 10 points")
     yield _of_fuel(a, b, "fuel_per_10_points", label, "", left.fuel, right.fuel)
 
 

@@ -116,23 +116,30 @@ RUNNING = (
         "kWh/h",
         _per_hour("generator"),
     ),
-    Quantity("to_load_kwh_per_h", template("… of that to the house"), "kWh/h", _per_hour("to_load")),
-    Quantity("to_battery_kwh_per_h", template("… of that to the battery"), "kWh/h", _per_hour("to_battery")),
-    Quantity("losses_kwh_per_h", template("… of that lost"), "kWh/h", _per_hour("losses")),
+    Quantity(
+        "to_load_kwh_per_h", template("Generator to the house, for each hour"), "kWh/h", _per_hour("to_load")
+    ),
+    Quantity(
+        "to_battery_kwh_per_h",
+        template("Generator to the battery, for each hour"),
+        "kWh/h",
+        _per_hour("to_battery"),
+    ),
+    Quantity("losses_kwh_per_h", template("Losses, for each hour of running"), "kWh/h", _per_hour("losses")),
     Quantity(
         "solar_to_battery_kwh_per_h",
         template("Sun to the battery, for each hour of running"),
         "kWh/h",
         _per_hour("solar_to_battery"),
     ),
+    Quantity("load_share", template("Of the generator's power: to the house"), "share", _share("to_load")),
     Quantity(
-        "load_share", template("Share of the house in what the generator gave"), "share", _share("to_load")
+        "battery_share", template("Of the generator's power: to the battery"), "share", _share("to_battery")
     ),
-    Quantity("battery_share", template("Share of the battery"), "share", _share("to_battery")),
-    Quantity("losses_share", template("Share of the losses"), "share", _share("losses")),
+    Quantity("losses_share", template("Of the generator's power: lost"), "share", _share("losses")),
     Quantity("input_limit_a", template("AC input limit"), "A", _setting("input_limit", "input")),
     Quantity("peak_input_a", template("Highest input current"), "A", _peak),
-    Quantity("mean_load_share", template("Mean load of what the set can carry"), "share", _load_share),
+    Quantity("mean_load_share", template("Mean load of what the generator can carry"), "share", _load_share),
     Quantity("charge_limit_a", template("Charger limit"), "A", _setting("charge_limit", "charger")),
     Quantity("charge_power_kw", template("Charge power, mean"), "kW", _charge_power),
 )

@@ -46,6 +46,9 @@ def _phrase(found: Estimate, factor: float, unit: str, *, signed: bool) -> Phras
         return Phrase(NOT_KNOWN)
     value, sd = factor * found.value, factor * found.sd
     digits = _digits(sd)
+    if sd > 0 and not any(float(f"{each:.{digits}f}") for each in (value, sd)):
+        # Less than the last digit that is shown: what the readings leave over of nothing.
+        return Phrase("{value} {unit}", value="0", unit=unit)
     number = decimal(value, digits)
     if signed and value > 0 and number.strip("0.,"):
         number = f"+{number}"

@@ -8,20 +8,41 @@ from typing import Literal
 
 from desktop.comparison.comparison import Comparison, Row
 from desktop.comparison.days import USUAL_SHARE, recorded_load_sd
-from desktop.comparison.estimate import Verdict
+from desktop.comparison.estimate import SDS, Verdict
 from desktop.comparison.findings import Course, FindingChange
 from desktop.comparison.settings import SettingChange
 from desktop.comparison.shown import change_phrase, value_phrase, verdict_phrase
 from desktop.comparison.side import Side
 from desktop.words import Phrase, template
 
-Group = Literal["running", "findings", "settings"]
+Group = Literal["settings", "changed", "findings", "unchanged", "unknown"]
 
 GROUPS: dict[Group, str] = {
-    "running": template("While the generator ran"),
-    "findings": template("Findings"),
     "settings": template("Settings that differ"),
+    "changed": template("Changed by more than chance"),
+    "findings": template("Findings"),
+    "unchanged": template("No more than chance"),
+    "unknown": template("Not known, or too short to tell"),
 }
+"""In the order in which they are shown."""
+
+ALWAYS: tuple[Group, ...] = ("settings", "changed", "findings")
+"""Groups of which it is told that there is nothing in them; of the others nothing is told then."""
+
+_GROUP_OF: dict[Verdict, Group] = {
+    "more": "changed",
+    "less": "changed",
+    "within chance": "unchanged",
+    "same": "unchanged",
+    "too little": "unknown",
+    "not known": "unknown",
+}
+
+_FAR = 2.0
+"""Where chance reaches further than so many times what there was before, a share says nothing."""
+
+_REPORTED = {"input_limit_a": ("input", "limit_a"), "charge_limit_a": ("charger", "limit_a")}
+"""Quantities that are settings as the devices report them, and what the sheet calls the same."""
 
 _COURSES: dict[Course, str] = {
     "came": template("came"),
@@ -31,12 +52,25 @@ _COURSES: dict[Course, str] = {
 
 
 @dataclass(frozen=True, slots=True)
+class Shift:
+    """A change as a share of what there was before.
+
+    value  +0.25 for a quarter more
+    reach  two standard deviations of it: no further than this from zero is no more than chance
+    """
+
+    value: float
+    reach: float
+
+
+@dataclass(frozen=True, slots=True)
 class TableRow:
     """One line.
 
     change   empty where there is nothing to subtract
-    verdict  what it comes to, in a word or two
+    verdict  what it comes to, in a word or two; empty where the group says it
     changed  True where that is more than chance
+    shift    the change as a share; None where that says nothing
     """
 
     group: Group
@@ -46,15 +80,22 @@ class TableRow:
     change: Phrase
     verdict: Phrase
     changed: bool
+    shift: Shift | None = None
 
 
 def table(found: Comparison) -> tuple[TableRow, ...]:
     """Every line, in the order of GROUPS."""
-    return (
-        *map(_of_row, found.rows),
-        *map(_of_finding, found.findings),
-        *map(_of_setting, found.settings),
-    )
+    running = [_of_row(row) for row in found.rows]
+    told = {
+        _REPORTED[row.key]: (row.a.value, row.b.value)
+        for row, line in zip(found.rows, running, strict=True)
+        if line.group == "settings"
+    }
+    # What a device reports, and the sheet says as well, is told once.
+    stated = [one for one in found.settings if told.get((one.section, one.key)) != (one.a, one.b)]
+    lines = [*running, *map(_of_finding, found.findings), *map(_of_setting, stated)]
+    order = list(GROUPS)
+    return tuple(sorted(lines, key=lambda line: order.index(line.group)))
 
 
 def heading(side: Side) -> Phrase:
@@ -64,12 +105,29 @@ def heading(side: Side) -> Phrase:
     return Phrase("{name}, session {number:d}", name=side.name, number=side.session)
 
 
-def summary(found: Comparison) -> Phrase:
-    """What changed by more than chance while the generator ran."""
-    changed = [str(row.label).strip("… ") for row in table(found) if row.changed and row.group == "running"]
-    if not changed:
-        return Phrase("While the generator ran nothing changed by more than chance.")
-    return Phrase("Changed by more than chance: {count:d} of the lines above.", count=len(changed))
+def summary(found: Comparison) -> tuple[Phrase, Phrase]:
+    """What was set otherwise, and how much changed by more than chance while the generator ran."""
+    lines = table(found)
+    settings = [line for line in lines if line.group == "settings"]
+    if not settings:
+        cause = Phrase("No setting differs.")
+    elif len(settings) == 1:
+        (one,) = settings
+        cause = Phrase(
+            "One setting differs: {setting}, {a} before and {b} after.", setting=one.label, a=one.a, b=one.b
+        )
+    else:
+        cause = Phrase("{count:d} settings differ.", count=len(settings))
+    count = sum(line.group == "changed" for line in lines)
+    total = count + sum(line.group == "unchanged" for line in lines)
+    if not count:
+        return cause, Phrase("While the generator ran nothing changed by more than chance.")
+    effect = Phrase(
+        "While the generator ran {count:d} of {total:d} quantities changed by more than chance.",
+        count=count,
+        total=total,
+    )
+    return cause, effect
 
 
 def remarks(found: Comparison) -> tuple[Phrase, ...]:
@@ -114,16 +172,24 @@ def remarks(found: Comparison) -> tuple[Phrase, ...]:
 
 
 def _of_row(row: Row) -> TableRow:
-    verdict: Verdict = row.verdict
+    changed = row.verdict in ("more", "less")
     return TableRow(
-        "running",
+        "settings" if changed and row.key in _REPORTED else _GROUP_OF[row.verdict],
         row.label,
         value_phrase(row.a, row.unit),
         value_phrase(row.b, row.unit),
         change_phrase(row.change, row.unit),
-        verdict_phrase(verdict),
-        verdict in ("more", "less"),
+        Phrase("") if row.verdict == "within chance" else verdict_phrase(row.verdict),
+        changed,
+        _shift(row),
     )
+
+
+def _shift(row: Row) -> Shift | None:
+    before, change = abs(row.a.value), row.change
+    if not before > 0 or not math.isfinite(change.value) or not SDS * change.sd <= _FAR * before:
+        return None
+    return Shift(change.value / before, SDS * change.sd / before)
 
 
 def _of_finding(one: FindingChange) -> TableRow:

@@ -12,12 +12,11 @@ from typing import BinaryIO
 
 import tomlkit
 
+from desktop.pack.beside import notes_beside
 from desktop.pack.bounds import MOST_TEXT_BYTES
 from desktop.pack.names import harmless, is_pack
 from desktop.pack.reading import Pack
 from recordings.errors import ReadError, SheetError
-
-NOTES = ".notes.toml"
 
 Opener = Callable[[], AbstractContextManager[BinaryIO]]
 
@@ -26,13 +25,15 @@ Opener = Callable[[], AbstractContextManager[BinaryIO]]
 class Item:
     """A recording to be packed.
 
-    name   what it is called in the pack
-    notes  the text of its notes, empty for none
+    name    what it is called in the pack
+    notes   the text of its notes, empty for none
+    length  bytes, as far as that can be told beforehand
     """
 
     name: str
     opened: Opener
     notes: str = ""
+    length: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,20 +63,15 @@ def gathered(files: Sequence[Path], sheet_path: Path | None, report: str = "") -
             with Pack(file) as pack:
                 sheet = sheet or pack.sheet()
                 notes = pack.notes()
-                names = [one.file for one in pack.recordings]
+                names = {one.file: pack.length(one.file) for one in pack.recordings}
             if len(names) == 1 and (beside := _beside(file)):
-                notes[PurePosixPath(names[0]).name] = beside
-            for name in names:
+                notes[PurePosixPath(next(iter(names))).name] = beside
+            for name, length in names.items():
                 own = PurePosixPath(name).name
-                items.append(_item(items, own, partial(_packed, file, name), notes.get(own, "")))
+                items.append(_item(items, own, partial(_packed, file, name), notes.get(own, ""), length))
         else:
-            items.append(_item(items, file.name, partial(_plain, file), _beside(file)))
+            items.append(_item(items, file.name, partial(_plain, file), _beside(file), _length(file)))
     return Contents(tuple(items), without_devices(sheet, str(sheet_path or "")), report)
-
-
-def notes_path(recording: Path) -> Path:
-    """Where the notes of a recording lie: the `.notes.toml` of the same name beside it."""
-    return recording.with_name(recording.stem + NOTES)
 
 
 def without_devices(text: str, where: str = "") -> str:
@@ -99,8 +95,16 @@ def without_devices(text: str, where: str = "") -> str:
     )
 
 
-def _item(others: Sequence[Item], name: str, opened: Opener, notes: str) -> Item:
-    return Item(harmless(name, [Path(each.name).stem for each in others]), opened, notes)
+def _item(others: Sequence[Item], name: str, opened: Opener, notes: str, length: int) -> Item:
+    return Item(harmless(name, [Path(each.name).stem for each in others]), opened, notes, length)
+
+
+def _length(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except OSError:
+        # Whoever opens it tells why it can't be read.
+        return 0
 
 
 @contextmanager
@@ -120,8 +124,8 @@ def _packed(path: Path, name: str) -> Iterator[BinaryIO]:
 
 def _beside(path: Path) -> str:
     """The notes beside a recording; empty where there are none. HeadraceError where they can't be read."""
-    notes = notes_path(path)
-    if not notes.is_file():
+    notes = notes_beside(path)
+    if notes is None:
         return ""
     text = _text(notes)
     try:

@@ -77,6 +77,10 @@ class Pack:
         except UnicodeDecodeError as error:
             raise ReadError("is not UTF-8 text", where=where) from error
 
+    def length(self, name: str) -> int:
+        """How many bytes a file of the pack has, unpacked."""
+        return self._entries[name].file_size
+
     @contextmanager
     def opened(self, name: str) -> Iterator[BinaryIO]:
         """A file of the pack, to be read bit by bit. ReadError where it is damaged."""

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import zipfile
-from collections.abc import Collection
+from collections.abc import Callable, Collection, Iterator
 from os import PathLike
-from pathlib import Path
 from typing import BinaryIO
 
+from desktop.pack.beside import notes_file
 from desktop.pack.bounds import CHUNK, MOST_BYTES, MOST_FILES, bursts
-from desktop.pack.contents import NOTES, Contents, Item
+from desktop.pack.contents import Contents, Item
 from desktop.pack.manifest import FORMAT, Manifest, Packed
 from desktop.pack.names import FOLDER, LIST, REPORT, SHEET
 from recordings.errors import UsageError
@@ -18,13 +18,16 @@ from recordings.files import replacing
 _FIRST_DAY = (1980, 1, 1, 0, 0, 0)
 """The earliest time that a zip can tell. Nobody learns from a pack when it was made."""
 
+Progress = Callable[[float], None]
+
 _UNIX = 3
 _PLAIN_FILE = 0o100644 << 16
 
 
-def write_pack(path: str | PathLike[str], contents: Contents) -> Manifest:
+def write_pack(path: str | PathLike[str], contents: Contents, progress: Progress | None = None) -> Manifest:
     """Write a pack, whole or not at all. Gives its list of contents.
 
+    progress  is told the share of the recordings that is written, 0..1
     HeadraceError where something can't be read, is too large, or there is no room.
     """
     listed = _listed(contents)
@@ -33,12 +36,17 @@ def write_pack(path: str | PathLike[str], contents: Contents) -> Manifest:
         raise UsageError("too many files for one pack", expected=f"{MOST_FILES} at most", found=len(names))
     with replacing(path) as file:
         stored: set[str] = set()
-        while more := _written(file, listed, contents, stored) - stored:
+        while more := _written(file, listed, contents, stored, progress or _nobody) - stored:
             stored |= more
     return listed
 
 
-def _written(file: BinaryIO, listed: Manifest, contents: Contents, stored: Collection[str]) -> set[str]:
+def _nobody(share: float) -> None: ...
+
+
+def _written(
+    file: BinaryIO, listed: Manifest, contents: Contents, stored: Collection[str], progress: Progress
+) -> set[str]:
     """Write everything, the files of `stored` without packing them tight. The files that shrank beyond belief:
     with them, whoever opens the pack would refuse it.
     """
@@ -46,9 +54,13 @@ def _written(file: BinaryIO, listed: Manifest, contents: Contents, stored: Colle
     file.truncate()
     with zipfile.ZipFile(file, "w") as archive:
         archive.writestr(_entry(LIST), listed.as_toml())
-        left = MOST_BYTES
+        whole = max(sum(item.length for item in contents.items), 1)
+        done = 0
         for item, packed in zip(contents.items, listed.recording, strict=True):
-            left -= _put(archive, _entry(packed.file, packed.file in stored), item, left)
+            entry = _entry(packed.file, packed.file in stored)
+            for length in _put(archive, entry, item, MOST_BYTES - done):
+                done += length
+                progress(min(done / whole, 1.0))
             if packed.notes:
                 archive.writestr(_entry(packed.notes), item.notes)
         for name, text in ((listed.sheet, contents.sheet), (listed.report, contents.report)):
@@ -69,20 +81,19 @@ def _listed(contents: Contents) -> Manifest:
         recording=[
             Packed(
                 file=FOLDER + item.name,
-                notes=FOLDER + Path(item.name).stem + NOTES if item.notes else None,
+                notes=FOLDER + notes_file(item.name).name if item.notes else None,
             )
             for item in contents.items
         ],
     )
 
 
-def _put(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, item: Item, most: int) -> int:
-    """Put a recording as it is. How many bytes it has."""
-    length = 0
+def _put(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, item: Item, most: int) -> Iterator[int]:
+    """Put a recording as it is, bit by bit. How many bytes each bit has."""
     with item.opened() as file, archive.open(entry, "w") as target:
         while chunk := file.read(CHUNK):
-            length += len(chunk)
-            if length > most:
+            most -= len(chunk)
+            if most < 0:
                 raise UsageError(
                     "too much for one pack",
                     where=item.name,
@@ -90,7 +101,7 @@ def _put(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, item: Item, most: int
                     mend="pack less",
                 )
             target.write(chunk)
-    return length
+            yield len(chunk)
 
 
 def _entry(name: str, stored: bool = False) -> zipfile.ZipInfo:

@@ -11,6 +11,8 @@ from plant_weeks import WEEKS, weeks
 from desktop.comparison.as_json import comparison_json
 from desktop.comparison.as_text import comparison_text
 from desktop.comparison.comparison import compare
+from desktop.comparison.estimate import Estimate
+from desktop.comparison.shown import value_phrase
 from desktop.comparison.side import Side
 from desktop.comparison.table import GROUPS, table
 from desktop.opening import open_recording
@@ -244,7 +246,58 @@ def test_json_is_strict_and_says_what_the_table_says(demo):
     )
     lines = comparison_text(found).splitlines()
     assert any("AC input limit" in line and "24.0 A" in line and "+18.0 A" in line for line in lines)
-    assert len(table(found)) == len(found.rows) + len(found.findings) + len(found.settings)
+    # Both limits are reported as the sheets say them, and told once.
+    assert len(table(found)) == len(found.rows) + len(found.findings) + len(found.settings) - 2
+
+
+def test_the_settings_that_differ_come_first_and_what_changed_before_what_did_not(before, after):
+    found = compare(before, after)
+    lines = table(found)
+    first, *rest = lines
+    assert (first.group, str(first.label), str(first.a), str(first.b)) == (
+        "settings",
+        "AC input limit",
+        "20.0 A",
+        "12.0 A",
+    )
+    groups = [line.group for line in rest]
+    assert groups.count("settings") == 0
+    assert groups.index("changed") < groups.index("unchanged")
+    assert all(line.changed for line in rest if line.group == "changed")
+    assert not any(line.changed for line in rest if line.group in ("unchanged", "unknown"))
+    text = comparison_text(found)
+    assert text.startswith("One setting differs: AC input limit, 20.0 A before and 12.0 A after.\n")
+    assert (
+        text.index("Settings that differ")
+        < text.index("Changed by more than chance\n")
+        < text.index("No more than chance")
+    )
+
+
+def test_a_limit_that_no_device_reports_is_told_as_the_sheets_say_it_and_once(before):
+    stated = before.site.model_dump(exclude_unset=True) | {"input": {"limit_a": 16}}
+    changed = review(before.recording, Site.of(stated))
+    labels = [str(line.label) for line in table(compare(before, changed)) if line.group == "settings"]
+    assert labels == ["AC input limit"]
+
+
+def test_a_change_is_a_share_of_what_there_was_and_crosses_nothing_where_it_is_none(before, after):
+    for found in (compare(before, after), compare(before, before, 1, 2)):
+        for line, row in (
+            (line, row) for line in table(found) for row in found.rows if row.label is line.label
+        ):
+            if line.shift is None:
+                continue
+            assert line.shift.value == pytest.approx((row.b.value - row.a.value) / abs(row.a.value))
+            assert line.changed == (abs(line.shift.value) > line.shift.reach)
+    halved = next(line for line in table(compare(before, after)) if line.group == "settings")
+    assert halved.shift.value == pytest.approx(-0.4)
+    assert halved.shift.reach == 0
+
+
+def test_what_is_less_than_the_last_digit_is_nothing():
+    assert str(value_phrase(Estimate(1e-9, 1e-8), "kWh/h")) == "0 kWh/h"
+    assert str(value_phrase(Estimate(1e-9, 0.02), "kWh/h")) == "0.000 ± 0.020 kWh/h"
 
 
 def test_hostile_names_stay_on_their_line(demo):
@@ -256,4 +309,4 @@ def test_hostile_names_stay_on_their_line(demo):
     finally:
         named.recording.provenance.name = before
     assert "\x1b" not in text
-    assert "{0}" in text.splitlines()[0]
+    assert "{0}" in text.splitlines()[3]

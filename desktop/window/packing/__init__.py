@@ -1,0 +1,1 @@
+"""What is open, put into one file to take along."""
