@@ -50,6 +50,7 @@ def word_in(context: str, word: str) -> str:
 
 
 NOT_KNOWN = template("not known")
+DATE_FORM = word_in("form of a date, as strftime takes it", "%Y-%m-%d")
 
 
 class Phrase:
@@ -87,8 +88,10 @@ class _Quantities(string.Formatter):
             return tr(value)
         if isinstance(value, Phrase):
             return str(value)
-        if format_spec == "clock":
-            return clock(value, self._zone)
+        if format_spec in _OF_TIME:
+            return _OF_TIME[format_spec](value, self._zone)
+        if format_spec in _SPREADS:
+            return _SPREADS[format_spec](*value)
         if format_spec in _FORMATS:
             return _FORMATS[format_spec](value)
         text = str(super().format_field(value, format_spec))
@@ -109,9 +112,25 @@ def power(watts: float) -> str:
     return f"{decimal(watts / 1000, 2)} kW"
 
 
+def power_spread(watts: float, sd: float) -> str:
+    """`0.05 ± 0.36 kW`, `12 ± 30 W`: both in the unit of the larger; the power alone where its sd isn't known."""
+    if _missing(watts) or _missing(sd):
+        return power(watts)
+    if max(abs(watts), sd) < 99.5:
+        return f"{decimal(round(watts), 0)} ± {decimal(round(sd), 0)} W"
+    return f"{decimal(watts / 1000, 2)} ± {decimal(sd / 1000, 2)} kW"
+
+
 def energy(watt_hours: float) -> str:
     """`3.91 kWh`."""
     return tr(NOT_KNOWN) if _missing(watt_hours) else f"{decimal(watt_hours / 1000, 2)} kWh"
+
+
+def energy_spread(watt_hours: float, sd: float) -> str:
+    """`3.91 ± 0.04 kWh`; the energy alone where its sd isn't known, or is nothing."""
+    if _missing(watt_hours) or _missing(sd) or not sd > 0:
+        return energy(watt_hours)
+    return f"{decimal(watt_hours / 1000, 2)} ± {decimal(sd / 1000, 2)} kWh"
 
 
 def current(amperes: float) -> str:
@@ -161,6 +180,11 @@ def clock(nanoseconds: int, zone: tzinfo = UTC) -> str:
     return local(nanoseconds, zone).strftime("%H:%M:%S")
 
 
+def day(nanoseconds: int, zone: tzinfo = UTC) -> str:
+    """`2026-03-02` in the given zone, in the language's own form of a date."""
+    return local(nanoseconds, zone).strftime(tr(DATE_FORM))
+
+
 def local(nanoseconds: int, zone: tzinfo = UTC) -> datetime:
     """A UTC nanosecond stamp as an aware datetime in the given zone."""
     return datetime.fromtimestamp(nanoseconds / 1e9, UTC).astimezone(zone)
@@ -178,6 +202,8 @@ def _missing(value: float | None) -> bool:
     return value is None or math.isnan(value)
 
 
+_OF_TIME: dict[str, Callable[[int, tzinfo], str]] = {"clock": clock, "day": day}
+_SPREADS: dict[str, Callable[[float, float], str]] = {"W±": power_spread, "Wh±": energy_spread}
 _FORMATS: dict[str, Callable[[float], str]] = {
     "W": power,
     "Wh": energy,

@@ -12,15 +12,13 @@ from functools import partial
 
 import numpy as np
 
+from desktop.charging.usual_times import WARM_UP_S
 from desktop.diagnosis.alarm import Event, Stage, Treatment
 from desktop.diagnosis.plant import Plant
 from desktop.diagnosis.rows import Rows, applied
 from desktop.diagnosis.watch import Floats, Reading, Told, Watch, during
 from desktop.words import Phrase, template
 from recordings.channels import LEGS
-
-WARM_UP_S = 120.0
-"""A cold set hunts: its frequency and voltage are not judged for so long after its start."""
 
 DROOP = 0.05
 STEADY = 0.0075
@@ -74,6 +72,7 @@ def _measure(band: _Band, rows: Rows) -> Reading | None:
 
 
 def _warm(rows: Rows) -> Floats:
+    """A cold set hunts: its frequency and voltage are not judged until it has warmed up."""
     warm = (rows.running_s >= WARM_UP_S).astype(np.float64)
     return np.where(np.isnan(rows.running), np.nan, warm)
 
@@ -137,7 +136,7 @@ def _text(band: _Band, nominal: float, event: Event, leg: int) -> Phrase:
 
 def _cause(event: Event) -> Phrase:
     load = event.at_peak.get("load", np.nan)
-    return Phrase("") if np.isnan(load) else Phrase("The set carried {load:W} then.", load=load)
+    return Phrase("") if np.isnan(load) else Phrase("The generator carried {load:W} then.", load=load)
 
 
 _TITLES = {

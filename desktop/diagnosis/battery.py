@@ -171,6 +171,7 @@ def _tell_low(plant: Plant, event: Event) -> Told:
         ),
         cause=cause,
         advice=Phrase(
-            "Turn off what can wait, and charge soon. Run a generator outdoors only, well away from openings."
+            "Turn off what can wait, and charge before the reserve is reached. Run a generator outdoors only, well "
+            "away from openings."
         ),
     )

@@ -6,8 +6,8 @@ from functools import partial
 
 import numpy as np
 
+from desktop.charging.usual_times import WARM_UP_S
 from desktop.diagnosis.alarm import Event, Stage, Treatment
-from desktop.diagnosis.bands import WARM_UP_S
 from desktop.diagnosis.plant import Plant
 from desktop.diagnosis.rows import Rows, applied, known
 from desktop.diagnosis.watch import Floats, Reading, Told, Watch, during

@@ -58,14 +58,17 @@ def _tell(event: Event) -> Told:
         unit="A",
         title=Phrase("Legs unequal"),
         text=Phrase(
-            "Leg {leg:d} carried {heavy:A} of the {full:A} that each can carry, the lightest {light:A}{during}.",
+            "Leg {leg:d} carried up to {heavy:A} of {full:A}, the lightest {light:A}{during}.",
             leg=leg,
             heavy=at["heavy"],
             light=at["light"],
             full=at["full"],
             during=during(event),
         ),
-        cause=Phrase("The large loads that run at the same time hang on leg {leg:d}.", leg=leg),
+        cause=Phrase(
+            "The loads that run at the same time are on leg {leg:d}; the charger gets only what it leaves.",
+            leg=leg,
+        ),
         advice=Phrase(
             "Run large loads of that leg at other times. Moving circuits to another leg is a job for a licensed "
             "electrician."

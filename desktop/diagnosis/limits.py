@@ -137,8 +137,10 @@ def _tell_input(event: Event) -> Told:
         text=text,
         cause=overshoot(event),
         advice=Phrase(
-            "Don't switch on large loads while the generator charges. If the set labours or trips at such steps, "
-            "set the input limit lower; it must stay below what the set can carry."
+            "Don't switch on large loads while the generator charges. If the generator labours or trips at such "
+            "steps, "
+            "set the input limit lower{advised}; it must stay below what the generator can carry.",
+            advised=Phrase(""),
         ),
     )
 
@@ -150,7 +152,7 @@ def _tell_overload(plant: Plant, event: Event) -> Told:
         number = leg - 10
         where = Phrase("The current of leg {leg:d}", leg=number) if number else Phrase("The current")
         text = Phrase(
-            "{where} reached {share:%} of the set's rating{during}.",
+            "{where} reached {share:%} of the generator's rating{during}.",
             where=where,
             share=share,
             during=during(event),
@@ -179,13 +181,20 @@ def _overload_advice(plant: Plant) -> Phrase:
     amperes = _USUAL_SHARE * plant.rated_w / (plant.volts * plant.legs)
     if math.isnan(amperes):
         return Phrase(
-            "Turn off large loads now, and set the input limit below what the set can carry for long."
+            "Turn off large loads now, and set the input limit below what the generator can carry for long."
         )
     return Phrase(
-        "Turn off large loads now, and set the input limit lower: {share:%} of what the set can carry here is "
-        "{limit:A} per leg.",
+        "Turn off large loads now, and set the input limit lower{advised}.",
+        advised=_usually(amperes),
+    )
+
+
+def _usually(amperes: float) -> Phrase:
+    return Phrase(
+        "; for hours of charging {usual:A} per leg, {share:%} of what the generator can carry here, is "
+        "common practice",
+        usual=amperes,
         share=100 * _USUAL_SHARE,
-        limit=amperes,
     )
 
 
@@ -195,7 +204,7 @@ def _tell_limit(plant: Plant, event: Event) -> Told:
     if plant.rated_w < 0.995 * plant.plate_w:
         generator = plant.site.generator
         cause = Phrase(
-            "At {altitude:.0f} m and {air:°C} the set's {plate:W} shrink to {rated:W}.",
+            "At {altitude:.0f} m and {air:°C} the generator's {plate:W} shrink to {rated:W}.",
             altitude=generator.altitude_m,
             air=generator.air_c,
             plate=plant.plate_w,
@@ -208,7 +217,7 @@ def _tell_limit(plant: Plant, event: Event) -> Told:
         unit="A",
         title=Phrase("Input limit above the generator's rating"),
         text=Phrase(
-            "The input limit of {limit:A} lets {through:W} through; the set can carry {rated:W}, "
+            "The input limit of {limit:A} lets {through:W} through; the generator can carry {rated:W}, "
             "that is {most:A} per leg.",
             limit=event.peak,
             through=through,
@@ -217,10 +226,8 @@ def _tell_limit(plant: Plant, event: Event) -> Told:
         ),
         cause=cause,
         advice=Phrase(
-            "Set the input limit below {most:A}; for hours of charging {share:%} of it, {usual:A}, is common "
-            "practice.",
+            "Set the input limit below {most:A}{advised}.",
             most=event.threshold,
-            share=100 * _USUAL_SHARE,
-            usual=_USUAL_SHARE * event.threshold,
+            advised=_usually(_USUAL_SHARE * event.threshold),
         ),
     )

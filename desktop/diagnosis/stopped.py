@@ -86,12 +86,14 @@ def _cause(halt: Halt, plant: Plant) -> Phrase:
 def _advice(halt: Halt) -> Phrase:
     if halt.reason == "overload":
         return Phrase(
-            "Set the input limit lower and turn off large loads before starting it again. Let it run unloaded for "
-            "some minutes, then connect it. If a breaker has opened, find out why before closing it."
+            "Turn off large loads and set the input limit lower{advised}. Then start it, let it run unloaded for "
+            "some minutes, and connect it. If a breaker has opened, find out why before closing it.",
+            advised=Phrase(""),
         )
     if halt.reason == "dry tank":
         return Phrase(
-            "Let the set cool before refuelling, outdoors, by the maker's instructions. A diesel may have to be "
+            "Let the generator cool before refuelling, outdoors, by the maker's instructions. A diesel may have "
+            "to be "
             "bled. Next time take the load off and stop it before the tank is empty."
         )
     return Phrase(

@@ -27,10 +27,23 @@ class Paragraph:
 
 @dataclass(frozen=True, slots=True)
 class Items:
-    """A list. Each item is a label, which may be empty, and a text."""
+    """A list. Each item is a label, which may be empty, and a text.
+
+    whole  it is not parted over two pages
+    small  it is set in smaller letters, for those who look something up
+    """
 
     items: tuple[tuple[str, str], ...]
     ordered: bool = False
+    whole: bool = False
+    small: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """A few numbers that matter most, side by side: each as it is read, and what it is."""
+
+    facts: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +75,10 @@ class Table:
 class Figure:
     """A picture with its number and caption.
 
-    key  names it among the pictures of the page: letters, digits and hyphens
-    svg  one SVG element, made by `desktop.picture.svg`
-    tall it may take much of a page's height
+    key    names it among the pictures of the page: letters, digits and hyphens
+    svg    one SVG element, made by `desktop.picture.svg`
+    tall   it may take much of a page's height
+    narrow the same for a screen as narrow as a telephone's; empty where there is no other
     """
 
     key: str
@@ -72,6 +86,7 @@ class Figure:
     caption: str
     svg: str
     tall: bool = False
+    narrow: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +107,7 @@ class Marked:
     inside: tuple[Plain, ...]
 
 
-Plain = Paragraph | Items | Table | Figure | Terms
+Plain = Paragraph | Items | Facts | Table | Figure | Terms
 Block = Plain | Marked
 
 
@@ -136,6 +151,8 @@ def texts(block: Block) -> tuple[str, ...]:
         case Items() | Terms():
             pairs = block.items if isinstance(block, Items) else block.terms
             return tuple(text for pair in pairs for text in pair)
+        case Facts():
+            return tuple(text for fact in block.facts for text in fact)
         case Table():
             return block.caption, *block.head, *(cell for row in block.rows for cell in row)
         case Figure():

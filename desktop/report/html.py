@@ -11,7 +11,7 @@ from markupsafe import Markup
 from desktop.diagnosis.finding import Severity
 from desktop.picture.palette import THEMES
 from desktop.picture.svg.elements import element, severity_mark
-from desktop.report.blocks import Block, Figure
+from desktop.report.blocks import Block
 from desktop.report.page import page_of
 from desktop.review import Review
 from desktop.words import kept_together, tr
@@ -34,7 +34,8 @@ def report_html(review: Review, *, theme: str = "light") -> str:
         lstrip_blocks=True,
     )
     environment.filters["together"] = kept_together
-    environment.filters["picture"] = _picture
+    environment.filters["picture"] = lambda figure: _drawn(figure.svg)
+    environment.filters["drawn"] = _drawn
     environment.filters["mark"] = _mark
     environment.filters["kind"] = _kind
     template = environment.get_template("page.html.jinja")
@@ -50,9 +51,9 @@ def _kind(block: Block) -> str:
     return type(block).__name__.lower()
 
 
-def _picture(figure: Figure) -> Markup:
+def _drawn(svg: str) -> Markup:
     # HTML knows SVG by itself; the namespace's name would only look like an address.
-    return Markup(figure.svg.replace(_NAMESPACE, "", 1))
+    return Markup(svg.replace(_NAMESPACE, "", 1))
 
 
 def _mark(severity: Severity) -> Markup:

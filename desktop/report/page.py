@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from desktop.diagnosis.finding import SEVERITIES, Severity
+from datetime import UTC, datetime
+from importlib.metadata import version
+
+from desktop.report.account import Account
 from desktop.report.blocks import Block, Page, Section, texts
 from desktop.report.pictures import Pictures
 from desktop.report.sections.advice import advice
@@ -15,39 +18,40 @@ from desktop.report.sections.findings import findings
 from desktop.report.sections.forecast import forecast
 from desktop.report.sections.fuel import fuel
 from desktop.report.sections.glossary import glossary
-from desktop.report.sections.opening import opening
+from desktop.report.sections.opening import opening, verdict_of
 from desktop.report.sections.recorded import recorded
 from desktop.report.sections.settings import settings
 from desktop.report.sections.suspects import suspects
-from desktop.report.times import length, span
+from desktop.report.times import date, length, span
 from desktop.report.untrusted import file_name, plain
 from desktop.review import Review
-from desktop.review.as_text import verdict
 from desktop.words import Phrase, tr, word_in
 
 _LANGUAGE = word_in("the code of this language (BCP 47)", "en")
 
 
-def page_of(review: Review, theme: str = "light") -> Page:
+def page_of(review: Review, theme: str = "light", made: datetime | None = None) -> Page:
     """The report of a review, in the language that is spoken now.
 
     theme  of the pictures: a key of `desktop.picture.palette.THEMES`
+    made   when the report is made; None for now
     """
-    pictures = Pictures(review, theme)
-    first = opening(review, pictures)
+    account = Account.of(review)
+    pictures = Pictures(account, theme)
+    first = opening(account, pictures)
     told = (
-        course(review, pictures, first),
-        findings(review, pictures, first),
-        checks(review),
-        suspects(review, pictures),
-        advice(review),
-        energy(review),
-        fuel(review),
-        forecast(review),
-        battery(review),
-        settings(review),
-        recorded(review),
-        cautions(review),
+        course(account, pictures, first),
+        findings(account, pictures, first),
+        checks(account),
+        suspects(account, pictures),
+        advice(account),
+        energy(account),
+        fuel(account),
+        forecast(account),
+        battery(account),
+        recorded(account),
+        settings(account),
+        cautions(account),
     )
     sections = tuple(section for section in told if section is not None)
     explained = glossary(_texts(first.blocks, sections))
@@ -55,11 +59,21 @@ def page_of(review: Review, theme: str = "light") -> Page:
         language=tr(_LANGUAGE),
         title=_title(review),
         subtitle=_subtitle(review),
-        severity=_severity(review),
-        verdict=str(verdict(review)),
+        severity=account.severity,
+        verdict=verdict_of(account),
         opening=first.blocks,
         sections=sections if explained is None else (*sections, explained),
-        footer=tr("Made by Headrace from recorded readings. It is no protective device."),
+        footer=_footer(made or datetime.now(UTC).astimezone(review.site.zone)),
+    )
+
+
+def _footer(made: datetime) -> str:
+    return str(
+        Phrase(
+            "Report of {day} by Headrace {version}, from recorded readings. It is no protective device.",
+            day=date(made),
+            version=version("headrace"),
+        )
     )
 
 
@@ -86,8 +100,3 @@ def _subtitle(review: Review) -> str:
             length=length(first, last),
         )
     )
-
-
-def _severity(review: Review) -> Severity | None:
-    there = {finding.severity for finding in review.findings}
-    return next((level for level in SEVERITIES if level in there), None)

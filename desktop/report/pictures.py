@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import tzinfo
 from itertools import count
 
 import numpy as np
-from numpy.typing import NDArray
 
 from desktop.diagnosis.suspects import Evidence
 from desktop.picture.svg.diagram import diagram_svg
 from desktop.picture.svg.trends import trends_svg
 from desktop.picture.trends.of_review import trends_of
-from desktop.picture.trends.source import Band, LimitLine, Pane, Series, TrendSource
+from desktop.picture.trends.source import Series, TrendSource
+from desktop.report.account import Account
 from desktop.report.blocks import Figure
-from desktop.review import Review
-from desktop.words import Phrase
+from desktop.report.curves import Chosen, chosen
+from desktop.review.moment import GeneratorNow
+from desktop.words import Phrase, current, frequency, voltage
 
-_WIDE_PX, _HIGH_PX = 660.0, 385.0
-_PANE_PX, _ALONE_PX = 88.0, 130.0
+_WIDE_PX, _HIGH_PX = 720.0, 405.0
+_NARROW_PX, _NARROW_HIGH_PX = 430.0, 420.0
+_PANES_PX, _LEAST_PX, _MOST_PX = 400.0, 66.0, 112.0
+_TRENDS_PX, _TRENDS_NARROW_PX = 760.0, 400.0
+_ALONE_PX = 130.0
 _BRIDGED = 3
 
 
@@ -30,70 +33,96 @@ class Pictures:
     theme  of the pictures: a key of `desktop.picture.palette.THEMES`
     """
 
-    def __init__(self, review: Review, theme: str = "light") -> None:
-        self._review = review
+    def __init__(self, account: Account, theme: str = "light") -> None:
+        self._review = account.review
         self._theme = theme
-        self._source = trends_of(review)
+        self._source = trends_of(account.review)
+        self._as_read = account.in_doubt
         self._numbers = count(1)
 
-    def flow(self, instant: int, caption: Phrase) -> Figure:
-        """The flow diagram at an instant (UTC nanoseconds), told by its caption and its own headline."""
+    def flow(self, instant: int, caption: str) -> Figure:
+        """The flow diagram at an instant (UTC nanoseconds); who can't see it is told its headline as well."""
         number = next(self._numbers)
         moment = self._review.moment(instant)
+        caption = " ".join(text for text in (caption, _terminals(moment.generator)) if text)
         told = f"{caption} {moment.headline}"
-        svg = diagram_svg(
-            moment, told, width=_WIDE_PX, height=_HIGH_PX, theme=self._theme, name=f"flow-{number}"
+        wide, narrow = (
+            diagram_svg(moment, told, width=width, height=height, theme=self._theme, name=name)
+            for width, height, name in (
+                (_WIDE_PX, _HIGH_PX, f"flow-{number}"),
+                (_NARROW_PX, _NARROW_HIGH_PX, f"flow-{number}-narrow"),
+            )
         )
-        return Figure(f"figure-{number}", number, told, svg)
+        return Figure(f"figure-{number}", number, caption, wide, narrow=narrow)
 
     def trends(
         self,
         panes: Sequence[str],
-        caption: Phrase,
+        caption: str,
         *,
         between: tuple[int, int] | None = None,
         at: Sequence[int] = (),
     ) -> Figure:
-        """Curves in these panes, over all of the time or a part (UTC nanoseconds), with instants marked."""
-        number = next(self._numbers)
-        svg = trends_svg(
-            _chosen(self._source, panes),
-            str(caption),
-            between=between,
-            at=at,
-            pane_height=_PANE_PX,
-            theme=self._theme,
-        )
-        return Figure(f"figure-{number}", number, str(caption), svg, tall=True)
+        """Curves in these panes, over all of the time or a part (UTC nanoseconds), with instants marked.
 
-    def imbalance(self, evidence: Evidence, caption: Phrase) -> Figure | None:
+        panes  keys of panes; "powers" for a pane of each power
+        """
+        number = next(self._numbers)
+        source = chosen(self._source, panes, self._as_read)
+        shown = len({each.pane for each in source.series if each.shown})
+        height = min(_MOST_PX, max(_LEAST_PX, _PANES_PX / max(1, shown)))
+        wide, narrow = (
+            trends_svg(
+                source,
+                caption,
+                between=between,
+                at=at,
+                width=width,
+                pane_height=height,
+                theme=self._theme,
+            )
+            for width in (_TRENDS_PX, _TRENDS_NARROW_PX)
+        )
+        return Figure(f"figure-{number}", number, caption, wide, tall=True, narrow=narrow)
+
+    def imbalance(self, evidence: Evidence, caption: str) -> Figure | None:
         """What doesn't add up as recorded and as corrected; None where nothing tells."""
         if len(evidence.time) < 2 or not np.isfinite(evidence.recorded).any():
             return None
         number = next(self._numbers)
         source = _imbalance(evidence, self._source)
-        svg = trends_svg(source, str(caption), pane_height=_ALONE_PX, theme=self._theme)
-        return Figure(f"figure-{number}", number, str(caption), svg, tall=True)
+        wide, narrow = (
+            trends_svg(source, caption, width=width, pane_height=_ALONE_PX, theme=self._theme)
+            for width in (_TRENDS_PX, _TRENDS_NARROW_PX)
+        )
+        return Figure(f"figure-{number}", number, caption, wide, tall=True, narrow=narrow)
 
     def pane_of(self, channel: str) -> str:
         """The pane in which a channel or stream is drawn; empty where it isn't."""
         name = channel.removesuffix("_power")
-        return next((one.pane for one in self._source.series if one.key in (channel, name)), "")
+        for one in self._source.series:
+            if one.key in (channel, name) or one.key.startswith(f"{channel}_l"):
+                return one.pane
+        return ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Chosen:
-    """A trend source of which some panes are drawn; one of which nothing is usually shown has all its curves."""
-
-    zone: tzinfo
-    revision: int
-    time: NDArray[np.int64]
-    bridge: int
-    panes: Sequence[Pane]
-    series: Sequence[Series]
-    limits: Sequence[LimitLine]
-    bands: Sequence[Band]
-    gaps: NDArray[np.int64]
+def _terminals(generator: GeneratorNow) -> str:
+    """What the set's terminals showed, for which a narrow picture has no room; empty where nothing is known."""
+    amperes = current(generator.current)
+    if generator.limit_a is not None:
+        amperes = str(Phrase("{amperes} of {limit:A}", amperes=amperes, limit=generator.limit_a))
+    told = [
+        text
+        for value, text in (
+            (generator.current, amperes),
+            (generator.frequency, frequency(generator.frequency)),
+            (generator.voltage, voltage(generator.voltage)),
+        )
+        if math.isfinite(value)
+    ]
+    if not generator.running or not told:
+        return ""
+    return str(Phrase("The generator then: {values}.", values=", ".join(told)))
 
 
 def _imbalance(evidence: Evidence, source: TrendSource) -> TrendSource:
@@ -103,7 +132,7 @@ def _imbalance(evidence: Evidence, source: TrendSource) -> TrendSource:
         Series("recorded", Phrase("As recorded"), pane.key, "W", "unaccounted", "measured", lambda: recorded),
         Series("corrected", Phrase("Put right"), pane.key, "W", "load", "reconciled", lambda: corrected),
     )
-    return _Chosen(
+    return Chosen(
         zone=source.zone,
         revision=0,
         time=evidence.time,
@@ -113,23 +142,4 @@ def _imbalance(evidence: Evidence, source: TrendSource) -> TrendSource:
         limits=(),
         bands=(),
         gaps=np.empty((0, 2), np.int64),
-    )
-
-
-def _chosen(source: TrendSource, panes: Sequence[str]) -> TrendSource:
-    usual = {series.pane for series in source.series if series.shown}
-    series = [
-        replace(each, shown=each.pane in panes and (each.shown or each.pane not in usual))
-        for each in source.series
-    ]
-    return _Chosen(
-        zone=source.zone,
-        revision=source.revision,
-        time=source.time,
-        bridge=source.bridge,
-        panes=source.panes,
-        series=series,
-        limits=source.limits,
-        bands=source.bands,
-        gaps=source.gaps,
     )

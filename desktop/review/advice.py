@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from desktop.charging.advice.advice import LimitAdvice
+from desktop.charging.advice.advice import TRIP_COSTS_H, LimitAdvice
+from desktop.charging.advice.against import against
 from desktop.charging.advice.settings import Setting
 from desktop.review.json_values import Object, number
 from desktop.words import Phrase, tr
@@ -13,7 +14,7 @@ from desktop.words import Phrase, tr
 _SAYS_NOTHING = 0.4
 """Where so little was recorded that no more than this can be ruled out, no chance is told."""
 
-_NEAR_A = 0.5
+_AT_ONCE_S = 0.5
 _ROWS = 9
 """So many settings are shown around the best."""
 
@@ -32,6 +33,11 @@ def advice_json(advice: LimitAdvice) -> Object:
             "value": advice.back_off.delay_s,
             "source": "assumed" if advice.back_off.assumed else "measured",
         },
+        "held_below_a": {
+            "value": advice.held.below_a,
+            "source": "assumed" if advice.held.assumed else "measured",
+        },
+        "highest_a": number(advice.highest_a),
         "endurance": {
             "levels": [
                 {"capability": each.capability, "multiplier": each.multiplier, "weight": each.weight}
@@ -49,9 +55,11 @@ def _setting(setting: Setting) -> Object:
         "trips": setting.trips,
         "trips_expected": number(setting.expected),
         "chance": number(setting.chance),
+        "likely": number(setting.likely),
         "hours": number(setting.hours),
         "fuel": number(setting.fuel),
         "peak_share": number(setting.peak),
+        "held_share": number(setting.held),
     }
 
 
@@ -76,7 +84,7 @@ def advice_phrases(advice: LimitAdvice, set_a: float | None) -> Iterator[Phrase]
         yield advice.unknown
     else:
         yield Phrase(
-            "At every setting the house's own load steps would have tripped the set: it is too small."
+            "At every setting the house's own load steps would have tripped the generator: it is too small."
         )
     yield Phrase(
         "Full load is {full:A} per leg. Usually a small buffer is left below it: {low:A} to {high:A} (common"
@@ -90,46 +98,70 @@ def advice_phrases(advice: LimitAdvice, set_a: float | None) -> Iterator[Phrase]
 
 
 def _recommended(advice: LimitAdvice, best: Setting, set_a: float | None) -> Phrase:
-    if set_a is None:
-        return Phrase("Set it to {limit:A} per leg.", limit=best.limit_a)
-    now = min(advice.settings, key=lambda each: abs(each.limit_a - set_a))
-    if now.trips and set_a > best.limit_a:
+    told = against(advice, set_a)
+    if told is None:
         return Phrase(
-            "Lower it from {now:A} to {limit:A} per leg: at {now:A} the house's own load steps would have tripped"
-            " the set {times} in {hours:.1f} recorded hours, at {limit:A} never{condition}.",
-            now=set_a,
+            "Set it to {limit:A} per leg: {tripped}.", limit=best.limit_a, tripped=_tripped(advice, best)
+        )
+    now = told.nearest
+    if told.stands_well:
+        return Phrase(
+            "It stands well at {now:A} per leg: {tripped}.", now=told.set_a, tripped=_tripped(advice, now)
+        )
+    if told.lower_to is not None:
+        return Phrase(
+            "Lower it from {now:A} to {limit:A} per leg: at {now:A} {tripped}; at {limit:A} {better}{condition}.",
+            now=told.set_a,
             limit=best.limit_a,
-            times=_times(now.trips),
-            hours=advice.hours,
+            tripped=_tripped(advice, now),
+            better=_tripped(advice, best),
             condition=Phrase(", if the charger takes {delay:time} to give way", delay=advice.back_off.delay_s)
             if advice.back_off.assumed
             else "",
         )
-    if now.hours <= 1.05 * best.hours:
-        if now.peak > 1.0:
-            return Phrase(
-                "It stands well at {now:A} per leg: the house's own load steps reach {peak:%} of what the set can"
-                " carry for some seconds, which it endures.",
-                now=set_a,
-                peak=100 * now.peak,
-            )
-        return Phrase("It stands well at {now:A} per leg; nothing is gained by another setting.", now=set_a)
     return Phrase(
-        "It could be raised from {now:A} to {limit:A} per leg: charging would take {share:%} less time, and the"
-        " house's own load steps would not have tripped the set in {hours:.1f} recorded hours.",
-        now=set_a,
+        "It could be raised from {now:A} to {limit:A} per leg: charging would take {share:%} less time, and"
+        " {tripped}.{mind}",
+        now=told.set_a,
         limit=best.limit_a,
         share=100 * (1 - best.hours / now.hours),
-        hours=advice.hours,
+        tripped=_tripped(advice, best),
+        mind=Phrase(
+            " That leaves less room than is usual: go up in small steps, and watch speed and voltage."
+        )
+        if best.limit_a > advice.usual_a[1]
+        else "",
+    )
+
+
+def _tripped(advice: LimitAdvice, setting: Setting) -> Phrase:
+    """What became of a setting in the replay."""
+    if not setting.expected:
+        return Phrase(
+            "no load step of the house would have tripped the generator in {span:time} of recording",
+            span=3600 * advice.hours,
+        )
+    if not setting.trips:
+        return Phrase(
+            "only a weak generator would have tripped at the house's own load steps in {span:time} of recording",
+            span=3600 * advice.hours,
+        )
+    return Phrase(
+        "the house's own load steps would have tripped the generator {times} in {span:time} of recording "
+        "(chance up to"
+        " {chance:%} a run)",
+        times=_times(setting.trips),
+        span=3600 * advice.hours,
+        chance=100 * setting.chance,
     )
 
 
 def _rests_on(advice: LimitAdvice) -> Phrase:
-    delay = (
-        Phrase("assumed: {delay:time}", delay=advice.back_off.delay_s)
-        if advice.back_off.assumed
-        else Phrase("measured: {delay:time}", delay=advice.back_off.delay_s)
-    )
+    delay = Phrase("measured: {delay:time}", delay=advice.back_off.delay_s)
+    if advice.back_off.assumed:
+        delay = Phrase("assumed: {delay:time}", delay=advice.back_off.delay_s)
+    elif advice.back_off.delay_s < _AT_ONCE_S:
+        delay = Phrase("measured: none that shows")
     endures = (
         Phrase("assumed: about {share:%} for a while", share=100 * advice.endurance.middle.capability)
         if advice.endurance.assumed
@@ -137,11 +169,21 @@ def _rests_on(advice: LimitAdvice) -> Phrase:
             "by the recording: about {share:%} for a while", share=100 * advice.endurance.middle.capability
         )
     )
+    below = (
+        Phrase("assumed: at its limit")
+        if advice.held.assumed
+        else Phrase("measured: {below:A} below its limit", below=advice.held.below_a)
+    )
     return Phrase(
-        "This replays {hours:.1f} recorded hours of the house's load under each setting. How long the charger takes"
-        " to give way is {delay}; what the set endures is {endures}. Ask the maker, and mind the input circuit.",
-        hours=advice.hours,
+        "This replays {span:time} of the house's recorded load under each setting. Where the charger holds the"
+        " input is {below}; how long it takes to give way is {delay}; what the generator endures is "
+        "{endures}. A trip is"
+        " reckoned to be as bad as {cost:.0f} hours more of running (assumed), and the setting that costs least is"
+        " advised. Ask the maker, and mind the input circuit.",
+        span=3600 * advice.hours,
+        below=below,
         delay=delay,
+        cost=TRIP_COSTS_H,
         endures=endures,
     )
 
@@ -153,20 +195,35 @@ def shown_settings(advice: LimitAdvice) -> Sequence[Setting]:
         return advice.settings[::2]
     middle = advice.settings.index(best)
     first = max(0, min(middle - _ROWS // 2, len(advice.settings) - _ROWS))
-    return advice.settings[first : first + _ROWS]
+    around = set(range(first, min(first + _ROWS, len(advice.settings))))
+    low_a, high_a = advice.usual_a
+    usual = [n for n, each in enumerate(advice.settings) if low_a <= each.limit_a <= high_a]
+    return [advice.settings[n] for n in sorted(around | {*usual[:1], *usual[-1:]})]
 
 
 def _table(advice: LimitAdvice, set_a: float | None) -> Iterator[str]:
     if not advice.settings:
         return
     settings = shown_settings(advice)
-    now = None if set_a is None else min(settings, key=lambda each: abs(each.limit_a - set_a))
-    for setting in settings:
-        mark = "→" if setting is advice.best else " "
+    told = against(advice, set_a)
+    advised = advice.best if told is None else told.advised
+    now = None if told is None else told.nearest
+    for setting in _with(settings, now):
         line = setting_line(advice, setting)
-        if setting is now and set_a is not None and abs(now.limit_a - set_a) < _NEAR_A:
+        if setting is advice.best and setting is advised:
+            line = Phrase("{line} – advised: costs least", line=line)
+        elif setting is advised:
+            line = Phrase("{line} – stands well", line=line)
+        if setting is now:
             line = Phrase("{line} – set now", line=line)
-        yield f"  {mark} {line}"
+        yield f"  {'→' if setting is advised else ' '} {line}"
+
+
+def _with(settings: Sequence[Setting], one: Setting | None) -> list[Setting]:
+    """The settings with another one in its place by its limit."""
+    if one is None or one in settings:
+        return list(settings)
+    return sorted([*settings, one], key=lambda each: each.limit_a)
 
 
 def setting_line(advice: LimitAdvice, setting: Setting) -> Phrase:

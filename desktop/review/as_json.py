@@ -59,6 +59,7 @@ def _recording(review: Review) -> Object:
         },
         "notes": list(told.repairs.notes),
         "ignored": list(told.ignored),
+        "unclear": list(told.unclear),
         "timezone": told.timezone or None,
         "columns": {
             channel: {"column": one.column, "unit": one.unit, "sign": one.sign, "how": one.how}

@@ -3,27 +3,29 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import tzinfo
 from typing import TYPE_CHECKING, Any
-
-import numpy as np
 
 from desktop.channel_names import CHANNEL_NAMES
 from desktop.charging.energy import Amount, Energy
 from desktop.charging.sessions import Session
 from desktop.diagnosis.causes.chain import Link
-from desktop.diagnosis.finding import SEVERITIES, Finding
+from desktop.diagnosis.finding import Finding
 from desktop.flow.streams import SINKS, SOURCES
 from desktop.review.advice import advice_text
+from desktop.review.advised import limit_set
 from desktop.review.battery import battery_text
 from desktop.review.causes import causes_text
 from desktop.review.checks import checks_text
+from desktop.review.corrected import MOSTLY
+from desktop.review.course import carriers_text
 from desktop.review.forecast import forecast_text
 from desktop.review.fuel import fuel_text
-from desktop.review.reading_told import reading_told
+from desktop.review.reading_told import not_understood, reading_told
 from desktop.review.suspects import suspects_text
-from desktop.words import NOT_KNOWN, Phrase, duration, energy, local, template, tr
+from desktop.review.verdict import tally, verdict
+from desktop.words import NOT_KNOWN, Phrase, duration, energy_spread, local, template, tr
 from recordings.errors import printable
 
 if TYPE_CHECKING:
@@ -34,9 +36,6 @@ LEAST_WH = 5.0
 
 LEAST_S = 60.0
 """A shorter time without a reading is not worth a word beside an energy."""
-
-MOSTLY = 0.8
-"""The share of rows that must pass the balance for energies to be believed; 95 % pass where all is well."""
 
 _FROM = {
     "generator": template("From the generator"),
@@ -83,19 +82,25 @@ _UNITS = {
 
 
 def as_text(review: Review) -> str:
-    """Several paragraphs, without a line break at the end."""
+    """Several paragraphs, without a line break at the end.
+
+    Where a lying meter could be put right, energies and all that follows from them are told as corrected.
+    """
+    figures = review.figures
+    told = figures.review
     parts = (
         _recorded(review),
-        [str(verdict(review)), *_balanced(review)],
-        _energies(review),
-        _sessions(review),
-        _findings(review),
+        _comes_to(review),
+        _energies(told),
+        _sessions(told),
+        carriers_text(told),
+        _findings(figures.findings, told),
         list(suspects_text(review.suspects)),
-        list(checks_text(review.checks)),
-        _headed(template("Forecast"), forecast_text(review.forecast, review.site.zone)),
-        _headed(template("Fuel"), fuel_text(review.fuel)),
-        _headed(template("Battery"), battery_text(review.battery)),
-        advice_text(review.limit_advice, limit_set(review)),
+        list(checks_text(told.checks)),
+        _headed(template("Forecast"), forecast_text(told.forecast, review.site.zone)),
+        _headed(template("Fuel"), fuel_text(told.fuel)),
+        _headed(template("Battery"), battery_text(told.battery)),
+        advice_text(told.limit_advice, limit_set(told)),
         _assumed(review),
         reading_told(review.recording.provenance),
     )
@@ -109,41 +114,13 @@ def _headed(heading: str, lines: Iterable[str]) -> Iterator[str]:
         yield from (f"  {line}" for line in told)
 
 
-def limit_set(review: Review) -> float | None:
-    """The AC input limit that is set, A: as last reported, else by the sheet; None where nothing tells."""
-    if "input_limit" in review.recording:
-        reported = review.recording.column("input_limit")
-        known = np.flatnonzero(np.isfinite(reported))
-        if known.size:
-            return float(reported[known[-1]])
-    return review.site.input.limit_a
-
-
-def verdict(review: Review) -> Phrase:
-    """What a recording comes to, in one sentence."""
-    if len(review) < 2:
-        return Phrase("There are too few rows to say anything.")
-    counts = {level: [f for f in review.findings if f.severity == level] for level in SEVERITIES}
-    urgent, other, notes = (counts[level] for level in SEVERITIES)
-    if urgent:
-        if len(urgent) == 1:
-            return Phrase("One thing calls for action now: {title}.", title=urgent[0].title)
-        return Phrase(
-            "{count:d} things call for action now, the first of them: {title}.",
-            count=len(urgent),
-            title=urgent[0].title,
-        )
-    if other:
-        if len(other) == 1:
-            return Phrase("Nothing is urgent; one thing wants attention: {title}.", title=other[0].title)
-        return Phrase(
-            "Nothing is urgent; {count:d} things want attention, the first of them: {title}.",
-            count=len(other),
-            title=other[0].title,
-        )
-    if notes:
-        return Phrase("Nothing wrong was found; see the notes.")
-    return Phrase("Nothing wrong was found.")
+def _comes_to(review: Review) -> Iterator[str]:
+    unclear = not_understood(review.recording.provenance)
+    if unclear is not None:
+        yield str(unclear)
+    yield str(verdict(review))
+    yield from (str(phrase) for phrase in [tally(review.findings)] if phrase)
+    yield from _balanced(review)
 
 
 def _balanced(review: Review) -> Iterator[str]:
@@ -152,13 +129,16 @@ def _balanced(review: Review) -> Iterator[str]:
         yield tr("Whether the powers add up can't be checked: no power is metered twice.")
     elif share >= MOSTLY:
         yield str(Phrase("The powers add up in {share:%} of the rows.", share=100 * share))
-    else:
+    elif review.figures.put_right is None:
         yield str(
             Phrase(
                 "The powers add up in {share:%} of the rows only: the energies below are in doubt.",
                 share=100 * share,
             )
         )
+    else:
+        yield str(Phrase("The powers add up in {share:%} of the rows only.", share=100 * share))
+        yield str(review.figures.note)
 
 
 def _recorded(review: Review) -> Iterator[str]:
@@ -181,7 +161,7 @@ def _recorded(review: Review) -> Iterator[str]:
             interval=review.interval_s,
         )
     )
-    channels = ", ".join(tr(CHANNEL_NAMES[channel]) for channel in recording.channels)
+    channels = "; ".join(tr(CHANNEL_NAMES[channel]) for channel in recording.channels)
     yield str(Phrase("Channels: {channels}.", channels=channels))
     yield from _repaired(review)
 
@@ -231,17 +211,10 @@ def _energies(review: Review) -> Iterator[str]:
 def _known_amount(books: Energy, amount: Amount) -> str:
     if not books.covers(amount):
         return tr(NOT_KNOWN)
-    text, missed = _with_spread(amount), books.missed_s(amount)
+    text, missed = energy_spread(amount.wh, amount.sd), books.missed_s(amount)
     if not missed > LEAST_S or math.isnan(amount.wh):
         return text
     return str(Phrase("{amount}, not known for {missed:time}", amount=text, missed=missed))
-
-
-def _with_spread(amount: Amount) -> str:
-    text = energy(amount.wh)
-    if math.isfinite(amount.wh) and amount.sd > 0:
-        text += f" ± {energy(amount.sd)}"
-    return text
 
 
 def _ways(review: Review) -> Iterator[str]:
@@ -292,20 +265,22 @@ def _session_facts(session: Session) -> Iterator[Phrase]:
     if math.isfinite(session.soc_start) and math.isfinite(session.soc_end):
         yield Phrase("State of charge {start:%} to {end:%}.", start=session.soc_start, end=session.soc_end)
     if math.isfinite(session.mean_load_share):
-        yield Phrase("Mean load {share:%} of what the set can carry.", share=100 * session.mean_load_share)
+        yield Phrase(
+            "Mean load {share:%} of what the generator can carry.", share=100 * session.mean_load_share
+        )
     if math.isfinite(session.peak_input_a):
         yield Phrase("Highest input current {peak:A}.", peak=session.peak_input_a)
     yield Phrase(_STOPS[session.stop])
 
 
-def _findings(review: Review) -> Iterator[str]:
-    if not review.findings:
+def _findings(findings: Sequence[Finding], review: Review) -> Iterator[str]:
+    if not findings:
         return
     yield tr("Findings")
     chains = {(chain.finding, chain.start): chain for chain in review.chains}
     zone = review.site.zone
     told: set[tuple[Link, ...]] = set()
-    for finding in review.findings:
+    for finding in findings:
         yield from _finding(finding, zone)
         chain = chains.get((finding.kind, finding.start))
         if chain is None:

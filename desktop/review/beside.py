@@ -21,6 +21,7 @@ class _Work:
     name: str
     thread: threading.Thread
     begun: float
+    version: object
     outcome: Any = None
     fault: Exception | None = None
 
@@ -29,6 +30,7 @@ class _Work:
 class _Known:
     outcome: Any
     good_until: float
+    version: object
 
 
 class Beside:
@@ -40,19 +42,28 @@ class Beside:
         self._work: _Work | None = None
         self._closed = False
 
-    def latest(self, name: str, judgement: Callable[[], Callable[[], _T]], meanwhile: _T) -> _T:
+    @property
+    def ripe(self) -> bool:
+        """True where work has ended whose outcome nobody has asked for yet."""
+        return self._work is not None and not self._work.thread.is_alive()
+
+    def latest(
+        self, name: str, judgement: Callable[[], Callable[[], _T]], meanwhile: _T, version: object = None
+    ) -> _T:
         """The latest outcome under a name; it is renewed beside, where it has become old.
 
         judgement  prepares the work in the caller's thread, and gives what can be done in another
         meanwhile  what holds before anything was found
+        version    of what is judged: what was found of the same never becomes old; None where that isn't known
 
         What went wrong in the other thread is raised here.
         """
         self._collect()
         known = self._known.get(name)
-        old = known is None or self._now() >= known.good_until
+        same = known is not None and version is not None and known.version == version
+        old = known is None or (not same and self._now() >= known.good_until)
         if old and self._work is None and not self._closed:
-            self._begin(name, judgement())
+            self._begin(name, judgement(), version)
         outcome: _T = meanwhile if known is None else known.outcome
         return outcome
 
@@ -67,14 +78,15 @@ class Beside:
         self._closed = True
         self.wait()
 
-    def _begin(self, name: str, work: Callable[[], Any]) -> None:
+    def _begin(self, name: str, work: Callable[[], Any], version: object) -> None:
         def run() -> None:
             try:
                 begun.outcome = work()
             except Exception as fault:
                 begun.fault = fault
 
-        begun = self._work = _Work(name, threading.Thread(target=run, name=name, daemon=True), self._now())
+        thread = threading.Thread(target=run, name=name, daemon=True)
+        begun = self._work = _Work(name, thread, self._now(), version)
         begun.thread.start()
 
     def _collect(self) -> None:
@@ -86,4 +98,4 @@ class Beside:
         if work.fault is not None:
             raise work.fault
         rest = max(LEAST_REST_S, REST * (now - work.begun))
-        self._known[work.name] = _Known(work.outcome, now + rest)
+        self._known[work.name] = _Known(work.outcome, now + rest, work.version)

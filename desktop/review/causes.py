@@ -8,7 +8,7 @@ from typing import Any
 
 from desktop.diagnosis.causes.chain import Chain
 from desktop.review.json_values import number, stamp
-from desktop.words import Phrase, clock, tr
+from desktop.words import Phrase, clock, day, tr
 
 
 def causes_json(chains: Iterable[Chain]) -> list[dict[str, Any]]:
@@ -41,6 +41,12 @@ def causes_text(chain: Chain, zone: tzinfo) -> Iterator[str]:
         return
     yield tr("What led to it:")
     for link in chain.links:
-        yield f"  {clock(link.time, zone)}  {link.text}"
+        yield f"  {_stamp(link.time, chain.start, zone)}  {link.text}"
     for phrase in chain.unknown:
         yield "  " + str(Phrase("Not known: {what}", what=phrase))
+
+
+def _stamp(instant: int, beside: int, zone: tzinfo) -> str:
+    """The clock time, with the day where it isn't that of the finding."""
+    told = clock(instant, zone)
+    return told if day(instant, zone) == day(beside, zone) else f"{day(instant, zone)} {told}"

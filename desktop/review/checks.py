@@ -47,7 +47,11 @@ def checks_text(checks: Iterable[Check]) -> Iterator[str]:
     yield tr("Settings")
     for state in ("fail", "pass", "unknown"):
         for check in (one for one in every if one.state == state):
-            yield f"  [{tr(STATE_NAMES[check.state])}] {check.title}"
+            head = f"  [{tr(STATE_NAMES[check.state])}] {check.title}"
+            if state == "unknown":
+                yield f"{head}. {check.means}"
+                continue
+            yield head
             yield f"    {check.means}"
             if state == "fail":
                 yield from (

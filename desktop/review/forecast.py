@@ -6,7 +6,7 @@ from datetime import tzinfo
 from typing import Any
 
 from desktop.charging.forecast.forecast import Forecast, Span
-from desktop.charging.forecast.phrases import limit_phrase, tank_phrase, target_phrase
+from desktop.charging.forecast.phrases import limit_phrase, tank_phrase, target_phrase, untold_phrase
 from desktop.review.json_values import stamp
 from desktop.words import Phrase
 
@@ -19,6 +19,7 @@ def forecast_json(forecast: Forecast | None) -> dict[str, Any] | None:
     return {
         "at": stamp(forecast.at),
         "limited_by": forecast.limited_by,
+        "limits": list(forecast.limits),
         "targets": [{"soc": one.soc, **_span(one.when)} for one in forecast.targets],
         "tank_empty": None if tank is None else _span(tank),
     }
@@ -31,6 +32,7 @@ def forecast_text(forecast: Forecast | None, zone: tzinfo) -> list[str]:
     told = [
         *(Phrase("{target}.", target=target_phrase(forecast, one, zone)) for one in forecast.targets),
         limit_phrase(forecast),
+        untold_phrase(forecast),
         tank_phrase(forecast, zone),
     ]
     return [str(phrase) for phrase in told if phrase]

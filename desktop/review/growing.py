@@ -65,17 +65,28 @@ class GrowingReview(Review):
         self._settled = len(self.recording)
         self._known.clear()
 
+    def take(self) -> bool:
+        """Take what was done beside, though no row has come; True where there may be something else to show."""
+        learned = self._worker is not None and not self._worker.is_alive()
+        if not learned and not self._beside.ripe:
+            return False
+        self._catch_up(None)
+        return True
+
     def close(self) -> None:
         """End the work that is done beside. The review can be looked at, but learns no more."""
         self._closing.set()
         if self._worker is not None:
             self._worker.join()
         self._beside.close()
+        self._known.clear()
 
     def _judged(self, name: str, judgement: Callable[[], Callable[[], _T]], meanwhile: _T) -> _T:
         if self._settled == len(self.recording):
             return super()._judged(name, judgement, meanwhile)
-        return self._beside.latest(name, judgement, meanwhile)
+        # What led to findings hangs on the findings as well, and those on judgements.
+        version = len(self.recording), self.revision, self._found() if name == "chains" else ()
+        return self._beside.latest(name, judgement, meanwhile, version)
 
     def _catch_up(self, progress: Callable[[float], None] | None) -> None:
         if self._worker is not None and not self._worker.is_alive():

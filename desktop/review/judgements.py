@@ -23,6 +23,7 @@ from desktop.diagnosis.causes.judging import chains_of
 from desktop.diagnosis.finding import Finding
 from desktop.diagnosis.findings import in_order
 from desktop.diagnosis.suspects import Suspect, find_suspects, suspect_findings
+from desktop.review.advised import limit_set
 from desktop.site import Site
 from desktop.words import Phrase
 
@@ -63,9 +64,13 @@ def found_by(builder: Builder, suspects: Sequence[Suspect]) -> tuple[Finding, ..
 
 
 def chains_judgement(findings: Sequence[Finding], builder: Builder) -> Callable[[], tuple[Chain, ...]]:
-    """What led to each urgent finding."""
-    evidence = builder.causes.evidence()
-    return lambda: chains_of(findings, evidence)
+    """What led to each finding of which it can be told."""
+    evidence, minutes, sessions = (
+        builder.causes.evidence(),
+        builder.minutes.copy(),
+        builder.sessions.sessions(),
+    )
+    return lambda: chains_of(findings, evidence, minutes, sessions)
 
 
 def suspects_judgement(review: Review, builder: Builder) -> Callable[[], tuple[Suspect, ...]]:
@@ -94,12 +99,13 @@ def advice_judgement(review: Review, builder: Builder) -> Callable[[], LimitAdvi
     trips = tuple(halt.stopped for halt in builder.sessions.halts if halt.reason == "overload")
     need_wh = missing_wh(site)
     _, settled_s, seen = builder.causes.evidence().back_off_s()
+    set_a = limit_set(review)
 
     def work() -> LimitAdvice:
         shown = shown_by(recording, load, generator, learned, site, trips, need_wh)
         if shown.back_off.assumed and seen:
             shown = replace(shown, back_off=BackOff(settled_s, assumed=False))
-        return advise(shown, learned, site)
+        return advise(replace(shown, set_a=math.nan if set_a is None else set_a), learned, site)
 
     return work
 

@@ -23,10 +23,12 @@ from desktop.diagnosis.suspects import Evidence, Suspect, evidence
 from desktop.flow.learned import Conversion, Learned, learn
 from desktop.flow.minutes import Minutes
 from desktop.flow.streams import GAPS, INDEX
+from desktop.review.advised import limit_set, with_limit
 from desktop.review.as_json import as_json
 from desktop.review.as_text import as_text
 from desktop.review.balance import Balance
 from desktop.review.builder import Builder
+from desktop.review.corrected import Figures, figures_of
 from desktop.review.instant import moment_at
 from desktop.review.judgements import (
     NO_ADVICE,
@@ -144,11 +146,11 @@ class Review:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """All findings in order of time; at the same time the most urgent first."""
-        return self._once("findings", lambda: with_causes(self._found(), self.chains))
+        return self._once("findings", self._told_findings)
 
     @property
     def chains(self) -> tuple[Chain, ...]:
-        """What led to each finding that calls for action now, in their order."""
+        """What led to findings: to each that calls for action now, and to a low battery; in their order."""
         return self._judged("chains", lambda: chains_judgement(self._found(), self._builder), ())
 
     @property
@@ -214,9 +216,19 @@ class Review:
         """Meters that are suspected to lie."""
         return self._judged("suspects", lambda: suspects_judgement(self, self._builder), ())
 
+    @property
+    def figures(self) -> Figures:
+        """Which review energies and pictures are told from: this one, or one with a lying meter put right."""
+        return self._once("figures", lambda: figures_of(self, review))
+
     def evidence_against(self, suspect: Suspect) -> Evidence:
         """What doesn't add up as recorded, and as it would with the suspect corrected."""
-        return evidence(suspect, self._builder.suspects.snapshot(), self.learned, self.site)
+        return self.evidence_work(suspect)()
+
+    def evidence_work(self, suspect: Suspect) -> Callable[[], Evidence]:
+        """The same as work that may be done beside the thread in which the review grows."""
+        snapshot, learned, site = self._builder.suspects.snapshot(), self.learned, self.site
+        return lambda: evidence(suspect, snapshot, learned, site)
 
     @property
     def ratings(self) -> dict[str, tuple[float, bool]]:
@@ -235,6 +247,10 @@ class Review:
     def as_text(self) -> str:
         """The review for people, in the site's time zone."""
         return as_text(self)
+
+    def _told_findings(self) -> tuple[Finding, ...]:
+        caused = with_causes(self._found(), self.chains)
+        return with_limit(caused, lambda: self.limit_advice, lambda: limit_set(self))
 
     def _found(self) -> tuple[Finding, ...]:
         return self._once("found", lambda: found_by(self._builder, self.suspects))

@@ -6,6 +6,8 @@ import math
 from datetime import tzinfo
 from typing import Any
 
+from desktop.charging.usual_times import COOLED_S
+from desktop.diagnosis.finding import Finding
 from desktop.flow.streams import SINKS, SOURCES
 from desktop.review.moment import GapNow, LimitNow, Moment
 from desktop.words import Phrase, template, word_in
@@ -75,9 +77,13 @@ def sentence(
     telling = _Telling(moment, relieved_s)
     state = telling.state()
     if moment.findings and moment.findings[0].severity in _LEADING:
-        finding = moment.findings[0]
-        return finding.text, joined(state, finding.advice)
+        return finding_told(moment.findings[0], state)
     return state, joined(*telling.more())
+
+
+def finding_told(finding: Finding, state: Phrase) -> tuple[Phrase, Phrase]:
+    """Headline and detail while a finding stands; where its cause isn't known, what goes on stands in its place."""
+    return finding.text, joined(finding.cause or state, finding.advice)
 
 
 class _Telling:
@@ -231,8 +237,12 @@ class _Telling:
     def _unloaded_advice(self) -> Phrase:
         if not self._unloaded() or self._moment.findings:
             return Phrase("")
-        if self._relieved_s < COOLING_S:
+        if self._relieved_s < COOLED_S:
             return Phrase("Let it cool down for some minutes, then stop it.")
+        if self._relieved_s < COOLING_S:
+            return Phrase(
+                "It has cooled for {ran_on:time}: stop it as its maker says.", ran_on=self._relieved_s
+            )
         return Phrase("Let it warm up for some minutes, then connect it.")
 
 

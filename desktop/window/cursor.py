@@ -1,16 +1,8 @@
-"""The one instant that everything in the window shows, and which instant tells most. Qt-free."""
+"""The one instant that everything in the window shows. Qt-free."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import Protocol
-
-import numpy as np
-from numpy.typing import NDArray
-
-from desktop.charging.sessions import Session
-from desktop.diagnosis.finding import SEVERITIES, Finding
-from recordings.recording import Recording
+from collections.abc import Callable
 
 Watcher = Callable[[int], None]
 
@@ -70,44 +62,3 @@ class Cursor:
     def _tell(self) -> None:
         for watcher in self._watchers:
             watcher(self._instant)
-
-
-class Told(Protocol):
-    """What a review tells that matters here."""
-
-    @property
-    def recording(self) -> Recording:
-        """What was measured."""
-
-    @property
-    def findings(self) -> Sequence[Finding]:
-        """What was wrong."""
-
-    @property
-    def sessions(self) -> Sequence[Session]:
-        """When the generator carried load."""
-
-    def stream(self, name: str) -> NDArray[np.float32]:
-        """(n,) reconciled power of a stream, W."""
-
-
-def most_telling(review: Told) -> int:
-    """The instant to show first: in the most urgent finding, else in the longest session, else the busiest.
-
-    The busiest is the one in which the battery is charged hardest; the end, where nothing tells. In a finding it
-    is its first third: late enough to see what came of it, early enough to see it stand.
-    """
-    time = review.recording.time
-    if not len(time):
-        return 0
-    last = int(time[-1])
-    urgent = [each for each in review.findings if each.severity != "note"]
-    if urgent:
-        worst = min(urgent, key=lambda each: (SEVERITIES.index(each.severity), each.start))
-        end = last if worst.end is None else worst.end
-        return worst.start + (end - worst.start) // 3
-    if review.sessions:
-        longest = max(review.sessions, key=lambda each: each.end - each.start)
-        return (longest.start + longest.end) // 2
-    charged = np.nan_to_num(review.stream("battery"), nan=0.0)
-    return int(time[int(charged.argmax())]) if charged.max() > 0 else last

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QMenu
 
 from desktop.languages import NAMES
 from desktop.picture.replay import SPEEDS
-from desktop.window.handover import ask_report
+from desktop.window import handover
 from desktop.window.style.fonts import TEXT_SCALES
 from desktop.words import Phrase, template, tr
 
@@ -87,12 +87,16 @@ class Menus:
             _add(menu, tr("Use another &site sheet…"), window.ask_site),
             _add(menu, tr("Co&lumns…"), window.ask_columns, "Shift+F4"),
         ]
-        self._needs(_add(menu, tr("Review as &text…"), window.show_details, "Ctrl+I"))
+        self._needs(_add(menu, tr("Review as &text…"), self._telling(window.show_details), "Ctrl+I"))
         menu.addSeparator()
-        self._needs(_add(menu, tr("Report to hand o&ver…"), lambda: ask_report(window), "Ctrl+Shift+R"))
-        self._needs(_add(menu, tr("&Export picture…"), window.ask_export, "Ctrl+E"))
-        self._needs(_add(menu, tr("&Copy picture"), window.copy_picture, "Ctrl+Shift+C"))
-        self._needs(_add(menu, tr("&Print…"), window.print_picture, keys.Print))
+        report = self._telling(lambda: handover.ask_report(window))
+        self._needs(_add(menu, tr("Report to hand o&ver…"), report, "Ctrl+Shift+R"))
+        pack = self._telling(lambda: handover.show_pack(window))
+        self.needing_files.append(_add(menu, tr("Pac&k to take along…"), pack, "Ctrl+Shift+P"))
+        menu.addSeparator()
+        self._needs(_add(menu, tr("&Export picture…"), lambda: handover.ask_picture(window), "Ctrl+E"))
+        self._needs(_add(menu, tr("&Copy picture"), lambda: handover.copy_picture(window), "Ctrl+Shift+C"))
+        self._needs(_add(menu, tr("&Print…"), lambda: handover.print_picture(window), keys.Print))
         menu.addSeparator()
         leave = _add(menu, tr("&Quit"), window.close, keys.Quit)
         leave.setMenuRole(QAction.MenuRole.QuitRole)
@@ -159,9 +163,13 @@ class Menus:
         look = self._window.look
         menu = self._window.menuBar().addMenu(tr("Look &into"))
         for number, (key, name) in enumerate(_PAGES.items(), start=1):
-            self._needs(_add(menu, tr(name), lambda key=key: look.show_page(key), f"Ctrl+{number}"))
+            show = self._telling(lambda key=key: look.show_page(key))
+            self._needs(_add(menu, tr(name), show, f"Ctrl+{number}"))
         menu.addSeparator()
-        _add(menu, tr("&Plan for an outage…"), self._window.plan.show, "Ctrl+7")
+        _add(menu, tr("&Plan for an outage…"), self._telling(self._window.plan.show), "Ctrl+7")
+        # What grows has no end to compare yet.
+        compare = self._telling(self._window.comparing.show)
+        self.needing_files.append(_add(menu, tr("&Compare…"), compare, "Ctrl+8"))
 
     def _live(self) -> None:
         live = self._window.live
@@ -178,7 +186,7 @@ class Menus:
     def _help(self) -> None:
         window = self._window
         menu = window.menuBar().addMenu(tr("&Help"))
-        _add(menu, tr("&Procedure"), window.show_procedure, "F1")
+        _add(menu, tr("&Procedure"), self._telling(window.show_procedure), "F1")
         _add(menu, tr("&Cautions"), window.show_cautions)
         about = _add(menu, tr("&About Headrace"), window.show_about)
         about.setMenuRole(QAction.MenuRole.AboutRole)
@@ -247,6 +255,11 @@ class Menus:
 
     def _needs(self, action: QAction) -> None:
         self.needing_review.append(action)
+
+    def _telling(self, act: Callable[[], object]) -> Callable[[], object]:
+        """A command that would tell what a lesson is still to ask: it says so then, in place of being done."""
+        teaching = self._window.teaching
+        return lambda: teaching.holds_back() or act()
 
 
 def _add(menu: QMenu, label: str, act: Callable[..., object], key: Key = None) -> QAction:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import logging
-import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -11,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from desktop.window.parts.latest import Latest
-from desktop.words import Phrase, tr
-from recordings.errors import HeadraceError, UnclearError
+from desktop.window.working import Progress, Worker
+from desktop.words import template, tr
+from recordings.errors import UnclearError
 
 if TYPE_CHECKING:
     from desktop.diagnosis.suspects import Suspect
@@ -23,11 +21,8 @@ if TYPE_CHECKING:
     from desktop.sheet.columns import ColumnQuestion
     from desktop.site import Site
 
-Progress = Callable[[str, float], None]
 Work = Callable[[Progress], tuple[str, object]]
 
-_PAINTED_S = 0.03
-"""The window paints first that something is under way; the thread would only keep it from doing so."""
 _READING, _REVIEWING = 0.5, 0.45
 
 
@@ -61,10 +56,6 @@ class Ready:
     recorded: Ready | None = None
 
 
-class _StoppedError(Exception):
-    """The user stopped the opening, or another one has taken its place."""
-
-
 class Opener(QObject):
     """Opens one thing at a time; a new one takes the place of one that is under way.
 
@@ -82,12 +73,13 @@ class Opener(QObject):
     ready = Signal(object)
     unclear = Signal(object, object)
     failed = Signal(str)
-    _told = Signal(int, str, object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._latest = Latest("opening")
-        self._told.connect(self._pass_on)
+        self._worker = Worker("opening", self)
+        self._worker.progressed.connect(self.progressed)
+        self._worker.done.connect(self._pass_on)
+        self._worker.failed.connect(self.failed)
 
     def open(self, wanted: Wanted) -> None:
         """Read and review in a thread."""
@@ -111,53 +103,25 @@ class Opener(QObject):
 
     def _begin(self, wanted: Wanted, work: Work) -> None:
         self.started.emit(wanted.name)
-        self._latest.begin(self._work, wanted, work)
+        fault = template("{name} can't be shown: a fault inside the program ({fault}).")
+        self._worker.begin(lambda progress: _asking(wanted, lambda: work(progress)), fault, name=wanted.name)
 
     def stop(self) -> None:
         """Give up what is under way; nothing of it will be told."""
-        self._latest.drop()
+        self._worker.stop()
 
     @property
     def busy(self) -> bool:
         """True while a thread works on what was asked for last, or on something given up."""
-        return self._latest.busy
+        return self._worker.busy
 
     def close(self) -> None:
         """Give up, and wait until every thread has ended."""
-        self._latest.close()
+        self._worker.close()
 
-    def _work(self, token: int, wanted: Wanted, work: Work) -> None:
-        def progress(stage: str, share: float) -> None:
-            if not self._latest.counts(token):
-                raise _StoppedError
-            self._told.emit(token, "progressed", (stage, share))
-
-        time.sleep(_PAINTED_S)
-        try:
-            self._told.emit(token, *_asking(wanted, lambda: work(progress)))
-        except _StoppedError:
-            return
-        except HeadraceError as error:
-            self._told.emit(token, "failed", str(error))
-        except MemoryError:
-            self._told.emit(token, "failed", tr("Not enough memory for this recording. Open a shorter one."))
-        except Exception as error:
-            logging.getLogger(__name__).exception("opening %s", wanted.name)
-            line = Phrase(
-                "{name} can't be shown: a fault inside the program ({fault}).",
-                name=wanted.name,
-                fault=f"{type(error).__name__}: {error}",
-            )
-            self._told.emit(token, "failed", str(line))
-
-    def _pass_on(self, token: int, what: str, content: object) -> None:
-        if not self._latest.counts(token):
-            return
-        if what == "progressed":
-            self.progressed.emit(*content)
-        elif what == "failed":
-            self.failed.emit(content)
-        elif what == "unclear":
+    def _pass_on(self, told: tuple[str, object]) -> None:
+        what, content = told
+        if what == "unclear":
             self.unclear.emit(*content)
         else:
             self.ready.emit(content)
@@ -257,7 +221,7 @@ def dropped_paths(names: Sequence[str]) -> tuple[list[Path], Path | None]:
 
     Notes stand for the recording that they lie beside.
     """
-    from desktop.teaching.lesson import is_notes_file, recording_of
+    from desktop.pack.beside import is_notes_file, recording_of
 
     chosen = [Path(name) for name in names if name]
     paths = list(dict.fromkeys(recording_of(path) if is_notes_file(path) else path for path in chosen))

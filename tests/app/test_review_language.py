@@ -21,7 +21,7 @@ def test_the_review_is_told_in_the_language_that_was_asked_for(capsys):
     assert main(["review", str(STEP), "--language", "de"]) == 0
     text = capsys.readouterr().out
     assert "Der Eingangsstrom erreichte 42,2 A bei einer AC-Eingangsgrenze von 30,0 A, 14 s lang." in text
-    assert "  Generator            5,14 kWh ± 0,04 kWh" in text
+    assert "  Generator            5,14 ± 0,04 kWh" in text
     assert "Findings" not in text
 
 

@@ -123,7 +123,7 @@ def test_a_bad_power_factor_overloads_the_alternator():
     channels = running(600)
     channels["generator_current"] = np.where(np.arange(600) >= LOADED, 36.0, 0.0)
     found = the("generator_over_rating", block(channels), sheet(input={"limit_a": 50}))
-    assert "110 % of the set's rating" in str(found.text)
+    assert "110 % of the generator's rating" in str(found.text)
 
 
 def test_without_a_rating_no_overload_is_told():

@@ -135,11 +135,11 @@ def test_stale_moments_say_so_and_stand_still() -> None:
 
 def test_balance_is_quiet_when_it_is_kept_and_a_stub_when_not() -> None:
     kept = drawn(examples()["charging"])
-    assert texts_of(kept, "balance") == ["In balance (−20 W ± 0.11 kW unaccounted)"]
+    assert texts_of(kept, "balance") == ["In balance (−0.02 ± 0.11 kW unaccounted)"]
     missing = drawn(examples()["unaccounted"])
     assert texts_of(missing, "balance") == []
-    assert texts_of(missing, "ac")[0] == "0.62 kW ± 90 W goes missing"
-    assert texts_of(missing, "dc")[0] == "0.41 kW ± 70 W more leaves than enters"
+    assert texts_of(missing, "ac")[0] == "0.62 ± 0.09 kW goes missing"
+    assert texts_of(missing, "dc")[0] == "0.41 ± 0.07 kW more leaves than enters"
     arrows = {
         one.stream: one.path[-1][1] - one.path[0][1]
         for one in missing.currents
@@ -209,3 +209,9 @@ def test_no_value_is_ever_cut() -> None:
             cut = [text.text for text in picture.texts if "…" in text.text]
             assert not any(any(sign.isdigit() for sign in text) for text in cut), (name, cut)
             assert math.isfinite(picture.scale)
+
+
+def test_a_balance_that_a_load_step_hides_is_said_to_be_hidden() -> None:
+    moment = examples()["charging"]
+    torn = replace(moment, gaps=tuple(replace(gap, value=-190.0, sd=4_200.0) for gap in moment.gaps))
+    assert texts_of(drawn(torn), "balance") == ["The powers change too fast to be compared"]

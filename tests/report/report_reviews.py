@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from functools import cache
 
+import numpy as np
+
 from desktop.opening import demos, open_recording
 from desktop.review import Review, review
+from desktop.review.corrected import Figures, figures_of
+from recordings.recording import Recording
 
 NAMES = ("load-step", "limit-too-high", "reversed-battery-meter", "two-overcast-days")
 
@@ -18,6 +22,31 @@ def demo(name: str) -> Review:
     """The review of a demo."""
     path = next(each.path for each in demos() if each.path.stem == name)
     return review(*open_recording(path))
+
+
+@cache
+def figures(name: str) -> Figures:
+    """Which review the figures of a demo are told from."""
+    return figures_of(demo(name), review)
+
+
+@cache
+def twice_wrong() -> Review:
+    """Two meters of one plant lie: no single correction sets it right."""
+    found = demo("reversed-battery-meter")
+    columns = {name: found.recording.column(name) for name in found.recording.channels}
+    columns["load_power"] = (3 * columns["load_power"] + 200).astype(np.float32)
+    return review(Recording.from_columns(found.recording.time, columns), found.site)
+
+
+@cache
+def often(name: str, many: int) -> Review:
+    """A demo, so many times one after the other."""
+    found = demo(name)
+    step = int(found.recording.time[-1] - found.recording.time[0]) + 1_000_000_000
+    time = np.concatenate([found.recording.time + number * step for number in range(many)])
+    columns = {each: np.tile(found.recording.column(each), many) for each in found.recording.channels}
+    return review(Recording.from_columns(time, columns), found.site)
 
 
 def hostile(folder, site_name: str = HOSTILE) -> Review:

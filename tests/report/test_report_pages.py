@@ -89,3 +89,34 @@ def test_a_piece_larger_than_a_page_stands_alone():
 
 def test_no_pieces_no_pages():
     assert paginate([], HEIGHT) == []
+
+
+def low(number, height, least, keeps=False):
+    """A piece that can be made lower, and then says how low."""
+    return Piece(number, height, keeps=keeps, least=least, lower=lambda tall: (number, round(tall, 3)))
+
+
+def test_a_piece_is_made_lower_where_that_keeps_it_on_the_page():
+    pages = paginate([Piece("a", 60.0), low("b", 50.0, 30.0)], HEIGHT)
+    ((first, second),) = pages
+    assert first.piece.ink == "a"
+    assert second.piece.ink[0] == "b"
+    assert 30.0 <= second.piece.height <= HEIGHT - 60.0
+
+
+def test_a_piece_that_can_not_be_made_low_enough_begins_a_page_as_it_is():
+    pages = paginate([Piece("a", 80.0), low("b", 50.0, 30.0)], HEIGHT)
+    assert [inks(page) for page in pages] == [["a"], ["b"]]
+
+
+@given(st.lists(st.tuples(heights, st.floats(0.3, 1.0), st.booleans()), max_size=40))
+def test_pieces_that_give_way_stand_once_in_order_inside_a_page(stack):
+    pieces = [
+        low(number, height, share * height, keeps) for number, (height, share, keeps) in enumerate(stack)
+    ]
+    placed = [each for page in paginate(pieces, HEIGHT) for each in page]
+    numbers = [each.piece.ink[0] if isinstance(each.piece.ink, tuple) else each.piece.ink for each in placed]
+    assert numbers == list(range(len(pieces)))
+    for each, whole in zip(placed, pieces, strict=True):
+        assert whole.least - 1e-6 <= each.piece.height <= whole.height
+        assert each.top + each.piece.height <= HEIGHT + 1e-9 or each.top == 0.0

@@ -83,3 +83,29 @@ def test_a_fault_is_raised_in_the_callers_thread_and_closing_ends_it() -> None:
     beside.close()
     assert beside.latest("a", faulty, 7) == 7
     assert threading.active_count() == before
+
+
+def test_what_was_found_of_the_same_never_becomes_old() -> None:
+    clock = Seconds()
+    beside, work = Beside(clock), Held()
+    work.go.set()
+    beside.latest("a", work, 0, (5,))
+    beside.wait()
+    clock.passed = 1e6
+    assert beside.latest("a", work, 0, (5,)) == 1
+    assert work.prepared == 1
+    assert beside.latest("a", work, 0, (6,)) == 1
+    beside.wait()
+    assert beside.latest("a", work, 0, (6,)) == 2
+
+
+def test_it_tells_that_something_was_found() -> None:
+    beside, work = Beside(), Held()
+    assert not beside.ripe
+    beside.latest("a", work, 0)
+    assert not beside.ripe
+    work.go.set()
+    beside._work.thread.join()
+    assert beside.ripe
+    beside.latest("a", work, 0)
+    assert not beside.ripe

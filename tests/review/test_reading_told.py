@@ -1,10 +1,13 @@
 """What a review says of how a foreign file was read, and that nothing in it reaches the terminal raw."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from days import SECOND, START, session_day
 
 from desktop.review import review
+from desktop.review.reading_told import not_understood
 from desktop.site import Site
 from recordings.provenance import ColumnReading, Provenance, Repairs
 from recordings.recording import Recording
@@ -95,3 +98,23 @@ def test_a_gap_alone_leaves_energies_known():
     columns = {"load_power": np.full(1200, 300.0)}
     found = review(Recording.from_columns(time, columns), Site())
     assert found.as_json()["energy_kwh"]["load"] == pytest.approx(0.1, abs=0.001)
+
+
+def test_columns_that_look_like_measurements_and_were_not_understood_are_told_by_name():
+    assert not_understood(Provenance()) is None
+    one = str(not_understood(Provenance(unclear=["AC \x1b IN W"])))
+    assert one.startswith('A column that looks like a measurement was not understood: "AC � IN W". Assign it')
+    two = not_understood(Provenance(unclear=["AC IN W", "AC IN Hz"]))
+    assert str(two) == (
+        '2 columns that look like measurements were not understood: "AC IN W", "AC IN Hz". Assign them in the site '
+        "sheet's [columns], or under File → Columns…"
+    )
+    many = str(not_understood(Provenance(unclear=[f"X{number} [W]" for number in range(20)])))
+    assert many.startswith("20 columns")
+    assert '"X7 [W]" and 12 more' in many
+    assert "X8" not in many
+
+
+def test_what_was_not_understood_is_not_told_twice():
+    text = told(replace(FOREIGN, ignored=["Status", "AC IN W"], unclear=["AC IN W"]))
+    assert "Not used: " + '"Status".' in text

@@ -49,10 +49,13 @@ def test_where_all_meters_are_honest_the_powers_add_up(name):
     assert found.balance.in_balance_share > 0.95
 
 
-def test_a_lying_meter_puts_the_energies_in_doubt():
-    _, found = simulated("reversed-battery-meter")
+def test_a_meter_that_lies_is_put_right_for_the_energies_and_that_is_said():
+    simulation, found = simulated("reversed-battery-meter")
     assert found.balance.in_balance_share < 0.5
-    assert "the energies below are in doubt" in found.as_text()
+    assert "Reckoned with the sign of battery power turned" in found.as_text()
+    told = found.figures.review.energy.forward["battery"]
+    true, _ = simulation.energy_wh["battery_power"]
+    assert told.wh == pytest.approx(true, abs=2.5 * told.sd + 5)
     assert "power_unaccounted" in {finding.kind for finding in found.findings}
 
 
@@ -96,7 +99,8 @@ def test_what_is_said_follows_the_day():
     said = {finding.kind: found.moment(finding.start + 1_000_000_000) for finding in found.findings}
     assert "carried up to" in str(said["generator_over_rating"].headline)
     assert said["generator_over_rating"].severity == "act now"
-    assert "battery carries" in str(said["generator_stopped_under_load"].detail)
+    assert str(said["generator_stopped_under_load"].detail).startswith("The input limit is set too high")
+    assert "connect it" in str(said["generator_stopped_under_load"].detail)
     assert str(found.moment(int(found.recording.time[0])).headline).startswith("The battery carries")
 
 

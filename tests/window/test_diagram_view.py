@@ -57,7 +57,7 @@ def test_it_is_heard_as_well(view: DiagramView) -> None:
     ):
         assert words in heard
     view.show_moment(examples()["unaccounted"])
-    assert "0.62 kW ± 90 W not accounted for." in view.accessibleDescription()
+    assert "0.62 ± 0.09 kW not accounted for." in view.accessibleDescription()
 
 
 def test_another_moment_is_another_picture(view: DiagramView) -> None:

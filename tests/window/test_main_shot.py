@@ -6,7 +6,8 @@ import sys
 import pytest
 from PySide6.QtGui import QImage
 
-from desktop.window.cursor import Cursor, most_telling
+from desktop.review.telling import most_telling
+from desktop.window.cursor import Cursor
 from desktop.window.settings import Settings
 from desktop.window.shot import dismiss, picture, render_png, shown
 from desktop.window.style import theme

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QLineEdit, QWi
 
 from desktop.window.details import DetailsBox, how_read
 from desktop.window.export import paint_on
-from desktop.window.handover import ask_report, write_report
+from desktop.window.handover import ask_report, export_picture, print_picture, write_report
 from desktop.window.opening import Ready, Wanted
 from desktop.window.panels.finding_list import FINDING
 from desktop.window.settings import Opened
@@ -330,7 +330,7 @@ def test_the_picture_can_be_exported_and_copied(window, tmp_path, qtbot):
 
 
 def test_a_picture_that_cannot_be_written_is_told_in_one_line(window, tmp_path):
-    window.export_picture(str(tmp_path / "none" / "shown.png"))
+    export_picture(window, str(tmp_path / "none" / "shown.png"))
     assert window.notice.isVisible()
     assert "can't be written" in window.notice.line.text()
 
@@ -409,7 +409,7 @@ def test_every_shortcut_is_used_once(window):
 
 
 def test_printing_asks_for_a_printer(window):
-    window.print_picture()
+    print_picture(window)
     (dialog,) = window.findChildren(QPrintDialog)
     assert dialog.isVisible()
     dialog.reject()

@@ -128,7 +128,7 @@ def test_a_large_file_is_opened_beside_the_windows_thread(open_window, large, mo
     assert set(threads) == {"reading", "reviewing"}
     assert all(thread is not threading.main_thread() for thread in threads.values())
     # The levels of the curves are there as well: the window has nothing left to work through.
-    assert window.ready.store is window.board.trends._store
+    assert window.ready.store is window.board.trends.store
     waits = np.diff([began, *late])
     print(f"opened in {took:.2f} s; the event loop waited {1e3 * waits.max():.0f} ms at the longest")
     # It went on beating all the while.

@@ -85,7 +85,7 @@ def limit_link(part: Stretch) -> list[Link]:
         )
     elif part.limit_w > part.rated_w:
         text = Phrase(
-            "The input limit of {limit:A} lets {through:W} through, more than the {rated:W} that the set can "
+            "The input limit of {limit:A} lets {through:W} through, more than the {rated:W} that the generator can "
             "carry here.",
             limit=part.limit_a,
             through=part.limit_w,
@@ -93,7 +93,7 @@ def limit_link(part: Stretch) -> list[Link]:
         )
     else:
         text = Phrase(
-            "The input limit of {limit:A} lets {through:W} through; the set can carry {rated:W} here.",
+            "The input limit of {limit:A} lets {through:W} through; the generator can carry {rated:W} here.",
             limit=part.limit_a,
             through=part.limit_w,
             rated=part.rated_w,
@@ -130,7 +130,7 @@ def _connected(part: Stretch, plant: Plant) -> list[Link]:
         return []
     row = int(carrying.argmax())
     power = float(part.rows["generator"][row])
-    text = Phrase("The set, unloaded until then, was connected and took {power:W}.", power=power)
+    text = Phrase("The generator, unloaded until then, was connected and took {power:W}.", power=power)
     return [Link(int(part.rows.time[row]), "connected", power, "W", text)]
 
 

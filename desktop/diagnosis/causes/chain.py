@@ -14,7 +14,7 @@ class Link:
     time   UTC nanoseconds
     kind   input_limit, before, connected, load_step, charger_gave_way, charger_stayed, input_peak, generator_peak,
            frequency_sank, voltage_sank, fuel, back_in_limits, stopped, charge_limit, charge_peak, charging,
-           voltage_peak, temperature, both_live
+           voltage_peak, temperature, both_live, highest_charge, below_reserve, generator_on
     value  its number in `unit`; NaN where there is none
     text   the event in a sentence
     """

@@ -113,7 +113,7 @@ def asked_too_much(evidence: CauseEvidence, part: Stretch, *, by_limit: bool) ->
                 "The house alone took {load:W}, more than the {most:W} that {what}.",
                 load=part.load_w,
                 most=most,
-                what=Phrase("the limit lets through") if by_limit else Phrase("the set can carry here"),
+                what=Phrase("the limit lets through") if by_limit else Phrase("the generator can carry here"),
             ),
             True,
         )
@@ -142,7 +142,8 @@ def _without_load(part: Stretch, *, by_limit: bool) -> tuple[Phrase, bool]:
     if not by_limit and part.limit_w > _OVER * part.rated_w:
         return (
             Phrase(
-                "The input limit of {limit:A} lets {through:W} through, more than the {rated:W} that the set can "
+                "The input limit of {limit:A} lets {through:W} through, more than the {rated:W} that the generator "
+                "can "
                 "carry here. What asked for it can't be told: the house load isn't recorded.",
                 limit=part.limit_a,
                 through=part.limit_w,
@@ -178,7 +179,8 @@ def _limit_too_high(evidence: CauseEvidence, part: Stretch) -> Phrase:
         else:
             sets_off = Phrase(" {size:W} that was switched on in the house overloaded it.", size=size)
     return Phrase(
-        "The input limit is set too high: its {limit:A} let {through:W} through, and the set can carry {rated:W} "
+        "The input limit is set too high: its {limit:A} let {through:W} through, and the generator can "
+        "carry {rated:W} "
         "here.{sets_off}",
         limit=part.limit_a,
         through=part.limit_w,

@@ -6,7 +6,7 @@ import math
 
 from desktop.diagnosis.plant import Plant, lead_acid_cells, lithium_cells
 from desktop.diagnosis.settings_check.book import SettingsEvidence
-from desktop.diagnosis.settings_check.check import Check, Source, State, Value
+from desktop.diagnosis.settings_check.check import Check, Source, State, Value, not_known
 from desktop.words import Phrase
 
 LEAST_CELL_V = {"lfp": 2.8, "nmc": 3.2, "flooded": 1.8, "agm": 1.8, "gel": 1.8}
@@ -40,7 +40,10 @@ def _charger_within(plant: Plant, limit: float, source: Source) -> Check:
         "uneven share. The sun charges beside it: solar chargers have a limit of their own."
     )
     if math.isnan(limit) or math.isnan(plant.battery_a):
-        means = Phrase("Not known: it takes the charger's limit and the battery's highest charge current.")
+        means = not_known(
+            (Phrase("the charger's limit"), not math.isnan(limit)),
+            (Phrase("the battery's highest charge current"), not math.isnan(plant.battery_a)),
+        )
         return Check("charger_within_battery", "unknown", title, values, means, how)
     if limit > plant.battery_a:
         means = Phrase(
@@ -100,6 +103,8 @@ def cut_off_above_reserve(plant: Plant, seen: SettingsEvidence | None) -> Check:
         "Let the generator start well above it."
     )
     state, means = _cut_off(at_soc, at_v, reserve, least_v, lowest)
+    if state == "fail" and not at_v < least_v and _given(plant, "battery", "reserve_soc") == "assumed":
+        state, means = "unknown", not_known((Phrase("the reserve that the household wants to keep"), False))
     return Check("cut_off_above_reserve", state, title, values, means, how)
 
 
@@ -212,8 +217,9 @@ def _temperatures(
             least=least,
             most=most,
         )
-    return "unknown", Phrase(
-        "Not known: it takes a recording with the battery's temperature, and its chemistry."
+    return "unknown", not_known(
+        (Phrase("a recording of the battery's temperature while it is charged"), not math.isnan(coldest)),
+        (Phrase("the battery's chemistry"), not math.isnan(least)),
     )
 
 

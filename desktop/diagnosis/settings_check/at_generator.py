@@ -6,7 +6,7 @@ import math
 
 from desktop.diagnosis.plant import Plant
 from desktop.diagnosis.settings_check.book import SettingsEvidence
-from desktop.diagnosis.settings_check.check import Check, Source, Value
+from desktop.diagnosis.settings_check.check import Check, Source, Value, not_known
 from desktop.words import Phrase
 
 USUAL_SHARE = 0.8
@@ -15,6 +15,7 @@ no source; local code governs."""
 
 _SAME = 0.02
 _LITTLE_ROOM = 0.9
+_CHARGED_SHARE = 0.8
 _MOST_OFF_SHARE, _LEAST_S = 0.02, 300.0
 
 _HOW_LIMIT = Phrase(
@@ -43,29 +44,31 @@ def limit_within_rating(plant: Plant, seen: SettingsEvidence | None) -> Check:
     values = (
         limit_value(plant, seen),
         Value("rated_w", Phrase("Continuous rating"), plant.plate_w, "W", "given"),
-        Value("derated_w", Phrase("What the set can carry here"), plant.rated_w, "W", "reckoned"),
+        Value("derated_w", Phrase("What the generator can carry here"), plant.rated_w, "W", "reckoned"),
         Value("most_a", Phrase("The same in amperes per leg"), most, "A", "reckoned"),
     )
     title = Phrase("AC input limit against what the generator can carry")
     if math.isnan(limit) or math.isnan(most):
-        means = Phrase(
-            "Not known: it takes the input limit, and the generator's rating, voltage and number of legs."
+        means = not_known(
+            (Phrase("the input limit"), not math.isnan(limit)),
+            (Phrase("the generator's rating"), not math.isnan(plant.rated_w)),
+            (Phrase("the generator's voltage"), not math.isnan(plant.volts)),
         )
         return Check("limit_within_rating", "unknown", title, values, means, _HOW_LIMIT)
     if limit > most:
         means = Phrase(
-            "{limit:A} let {through:W} through, more than the {rated:W} that the set can carry here: charger and "
-            "house together can overload and trip it. At most {most:A}; {usual:A} leaves room for a load step.",
+            "{limit:A} let {through:W} through, more than the {rated:W} that the generator can carry here: "
+            "charger and "
+            "house together can overload and trip it. At most {most:A}, less some room for load steps.",
             limit=limit,
             through=limit * plant.volts * plant.legs,
             rated=plant.rated_w,
             most=most,
-            usual=USUAL_SHARE * most,
         )
         return Check("limit_within_rating", "fail", title, values, means, _HOW_LIMIT)
     room = Phrase(" That leaves little room for a load step.") if limit > _LITTLE_ROOM * most else Phrase("")
     means = Phrase(
-        "{limit:A} are {share:%} of the {most:A} per leg that the set can carry here.{room}",
+        "{limit:A} are {share:%} of the {most:A} per leg that the generator can carry here.{room}",
         limit=limit,
         share=100 * limit / most,
         most=most,
@@ -92,7 +95,10 @@ def limit_within_circuit(plant: Plant, seen: SettingsEvidence | None) -> Check:
         share=100 * USUAL_SHARE,
     )
     if math.isnan(limit) or math.isnan(circuit):
-        means = Phrase("Not known: it takes the input limit, and what wiring and breaker are rated for.")
+        means = not_known(
+            (Phrase("the input limit"), not math.isnan(limit)),
+            (Phrase("what wiring and breaker of the input are rated for"), not math.isnan(circuit)),
+        )
         return Check("limit_within_circuit", "unknown", title, values, means, how)
     if limit > most:
         means = Phrase(
@@ -117,7 +123,10 @@ def limit_as_given(plant: Plant, seen: SettingsEvidence | None) -> Check:
     )
     title = Phrase("AC input limit as on the site sheet")
     if math.isnan(measured) or math.isnan(plant.limit_a):
-        means = Phrase("Not known: it takes the limit in a recording and on the site sheet.")
+        means = not_known(
+            (Phrase("the limit in the recording"), not math.isnan(measured)),
+            (Phrase("the limit on the site sheet"), not math.isnan(plant.limit_a)),
+        )
         return Check("limit_as_given", "unknown", title, values, means, _HOW_LIMIT)
     if abs(measured - plant.limit_a) > max(0.5, _SAME * plant.limit_a):
         means = Phrase(
@@ -138,12 +147,11 @@ def charger_on_with_generator(plant: Plant, seen: SettingsEvidence | None) -> Ch
         "It is a switch or a setting of the inverter-charger, apart from its charge current; some can be switched "
         "by a timer or from outside. With the generator running the charge current tells whether it is on."
     )
-    if seen is None or not seen.off_known or not seen.carrying_s > 0:
-        values: tuple[Value, ...] = ()
-        means = Phrase(
-            "Not known: it takes a recording of a run in which the charger reports whether it is on."
-        )
-        return Check("charger_on_with_generator", "unknown", title, values, means, how)
+    if seen is None or not seen.carrying_s > 0:
+        means = not_known((Phrase("a recording of a run of the generator"), False))
+        return Check("charger_on_with_generator", "unknown", title, (), means, how)
+    if not seen.off_known:
+        return _charger_seen(seen, title, how)
     values = (
         Value("carrying_s", Phrase("Generator under load"), seen.carrying_s, "s", "measured"),
         Value("charger_off_s", Phrase("Charger off meanwhile"), seen.charger_off_s, "s", "measured"),
@@ -158,6 +166,23 @@ def charger_on_with_generator(plant: Plant, seen: SettingsEvidence | None) -> Ch
         return Check("charger_on_with_generator", "fail", title, values, means, how)
     means = Phrase("It was on while the generator ran ({carried:time}).", carried=seen.carrying_s)
     return Check("charger_on_with_generator", "pass", title, values, means, how)
+
+
+def _charger_seen(seen: SettingsEvidence, title: Phrase, how: Phrase) -> Check:
+    """Where the charger doesn't report whether it is on, what goes into the battery shows it."""
+    values = (
+        Value("carrying_s", Phrase("Generator under load"), seen.carrying_s, "s", "measured"),
+        Value("charged_s", Phrase("Charged meanwhile"), seen.charged_s, "s", "measured"),
+    )
+    if seen.charged_s > _CHARGED_SHARE * seen.carrying_s:
+        means = Phrase(
+            "It was on: the battery was charged for {charged:time} of the {carried:time} under load.",
+            charged=seen.charged_s,
+            carried=seen.carrying_s,
+        )
+        return Check("charger_on_with_generator", "pass", title, values, means, how)
+    means = not_known((Phrase("a recording in which the charger reports whether it is on"), False))
+    return Check("charger_on_with_generator", "unknown", title, values, means, how)
 
 
 def _known(value: float | None) -> float:

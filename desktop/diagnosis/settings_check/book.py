@@ -27,6 +27,7 @@ class SettingsEvidence:
     limit_a        the input limit as last reported while the generator ran, A; limit_most_a: the highest
     charge_a       the charger's limit as last reported, A; charge_most_a: the highest
     carrying_s     for how long the generator carried load, s; charger_off_s: with the charger reported off
+    charged_s      for how long the battery was charged meanwhile, s
     off_known      True where the charger reports whether it is on
     grid_s         for how long the grid was there to charge from, s; from_grid_wh: what was charged from it
     lowest_soc     the lowest state of charge while the battery alone fed the plant, %; lowest_v: voltage
@@ -39,6 +40,7 @@ class SettingsEvidence:
     charge_most_a: float = NAN
     carrying_s: float = 0.0
     charger_off_s: float = 0.0
+    charged_s: float = 0.0
     off_known: bool = False
     grid_s: float = 0.0
     from_grid_wh: float = NAN
@@ -90,7 +92,9 @@ class SettingsBook:
     def _generator(self, block: Block, carrying: NDArray[np.bool_], lasted: Floats) -> dict[str, float]:
         now, told = self.evidence, {}
         if carrying.any():
+            charging = carrying & (block.value[INDEX["battery"]] > self._plant.trickle_w)
             told["carrying_s"] = now.carrying_s + float(lasted[carrying].sum())
+            told["charged_s"] = now.charged_s + float(lasted[charging].sum())
         if "charger_enabled" in block.channels:
             enabled = block.channels["charger_enabled"]
             if np.isfinite(enabled).any():

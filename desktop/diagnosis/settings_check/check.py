@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from desktop.words import Phrase, template
 
@@ -56,3 +57,20 @@ class Check:
     values: tuple[Value, ...]
     means: Phrase
     how: Phrase
+
+
+def not_known(*lacking: tuple[Phrase, bool]) -> Phrase:
+    """The sentence that says what a check lacks.
+
+    lacking  each thing that it takes, and whether it is there
+    """
+    missing = [what for what, there in lacking if not there]
+    if len(missing) == 1:
+        return Phrase("Not known: it takes {what}.", what=missing[0])
+    *others, last = missing
+    return Phrase("Not known: it takes {others} and {last}.", others=_listed(others), last=last)
+
+
+def _listed(phrases: Sequence[Phrase]) -> Phrase:
+    named: dict[str, Any] = {f"part{number}": one for number, one in enumerate(phrases)}
+    return Phrase(", ".join(f"{{{name}}}" for name in named), **named)

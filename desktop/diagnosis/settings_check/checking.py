@@ -48,7 +48,11 @@ class _SheetAlone:
 def settings_check(
     site: Site, learned: Learned | None = None, seen: SettingsEvidence | None = None
 ) -> tuple[Check, ...]:
-    """Check the settings: by the sheet alone, or with what a recording taught and showed."""
+    """Check the settings: by the sheet alone, or with what a recording taught and showed.
+
+    What is about the grid is left out where a recording shows none and the sheet says nothing of it.
+    """
     facts = learned or _SheetAlone(site.generator.volts or math.nan, site.generator.hz or math.nan)
     plant = Plant.of(facts, site)
-    return tuple(check(plant, seen) for check in _CHECKS)
+    no_grid = learned is not None and not learned.network.has("grid") and site.charger.on_grid is None
+    return tuple(check(plant, seen) for check in _CHECKS if not (no_grid and check is charger_off_on_grid))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -23,7 +24,7 @@ def hours_chart(advice: LimitAdvice, set_a: float | None) -> Chart | None:
 
     set_a  the limit that is set now, A; None where it isn't known
     """
-    settings = shown(advice)
+    settings = shown(advice, set_a)
     if not settings:
         return None
     unit = Phrase("Minutes for each kWh") if advice.per_kwh else Phrase("Hours to the target")
@@ -46,7 +47,7 @@ def hours_chart(advice: LimitAdvice, set_a: float | None) -> Chart | None:
         y=Axis.over(unit, 0.0, float(y.max())),
         told=_told(advice, set_a),
         curves=(Curve(Phrase(""), "muted", x, y),),
-        dots=dots,
+        dots=(*dots, *_set_now(settings, set_a, factor)),
         uprights=_uprights(advice, set_a),
         stretches=_usual(advice),
     )
@@ -54,7 +55,7 @@ def hours_chart(advice: LimitAdvice, set_a: float | None) -> Chart | None:
 
 def chance_chart(advice: LimitAdvice, set_a: float | None) -> Chart | None:
     """The chance of a trip in one run; None where the replay says nothing of it at any setting."""
-    settings = shown(advice)
+    settings = shown(advice, set_a)
     told = [each for each in settings if tells(each)]
     if not told:
         return None
@@ -84,13 +85,26 @@ def tells(setting: Setting) -> bool:
     return setting.trips > 0 or setting.chance <= TELLING
 
 
-def shown(advice: LimitAdvice) -> tuple[Setting, ...]:
-    """The settings that are drawn."""
+def shown(advice: LimitAdvice, set_a: float | None = None) -> tuple[Setting, ...]:
+    """The settings that are drawn; the one nearest to what is set now is among them, however long it takes."""
     known = [each for each in advice.settings if math.isfinite(each.hours)]
     if not known:
         return ()
     least = min(each.hours for each in known)
-    return tuple(each for each in known if each.hours <= _TOO_LONG * least)
+    now = None if set_a is None else _nearest(known, set_a)
+    return tuple(each for each in known if each.hours <= _TOO_LONG * least or each is now)
+
+
+def _nearest(settings: Sequence[Setting], set_a: float) -> Setting:
+    return min(settings, key=lambda each: abs(each.limit_a - set_a))
+
+
+def _set_now(settings: Sequence[Setting], set_a: float | None, factor: float) -> tuple[Dot, ...]:
+    """A ring around the setting that is set now; none where it lies beyond those that were tried."""
+    if set_a is None or not settings[0].limit_a <= set_a <= settings[-1].limit_a:
+        return ()
+    now = _nearest(settings, set_a)
+    return (Dot(Phrase("set now"), "text", now.limit_a, now.hours * factor, "ring"),)
 
 
 def _amperes(settings: tuple[Setting, ...], advice: LimitAdvice, set_a: float | None) -> Axis:

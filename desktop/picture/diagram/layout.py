@@ -282,7 +282,8 @@ class _Layout:
         if self.moment.stale:
             long = Phrase("No readings for this time: the last ones are shown")
             return long, Phrase("No readings for this time"), Phrase("No readings")
-        return quiet_lines(self.moment.gaps)
+        powers = [abs(stream.value) for stream in self.moment.streams.values()]
+        return quiet_lines(self.moment.gaps, max((one for one in powers if one >= 0), default=0.0))
 
 
 _LEVEL_AT = {"ac": (*LEFT_AC, *RIGHT_AC), "dc": (*LEFT_DC, *RIGHT_DC)}

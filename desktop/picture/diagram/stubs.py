@@ -23,11 +23,15 @@ from desktop.words import Phrase, template
 STUB_PAD = 3.0
 """Pixels between a stub and the ends of its room."""
 
-_MISSING = template("{value:W} ± {sd:W} goes missing")
-_UNSEEN = template("{value:W} ± {sd:W} more leaves than enters")
-_TORN = template("{value:W} ± {sd:W} goes missing (not to scale)")
-_TORN_UNSEEN = template("{value:W} ± {sd:W} more leaves than enters (not to scale)")
-_SHORT = template("{value:W} ± {sd:W}")
+_MISSING = template("{unaccounted:W±} goes missing")
+_UNSEEN = template("{unaccounted:W±} more leaves than enters")
+_TORN = template("{unaccounted:W±} goes missing (not to scale)")
+_TORN_UNSEEN = template("{unaccounted:W±} more leaves than enters (not to scale)")
+_SHORT = template("{unaccounted:W±}")
+
+_TELLS_NOTHING, _LEAST_W = 0.25, 500.0
+"""Where the standard deviation of what is unaccounted is more than that share of the largest power, and more than
+meters alone bring about, the meters saw a load step at different instants: nothing can be said of the balance."""
 
 
 def stub_room(room: Box) -> float:
@@ -102,7 +106,9 @@ def _words(drawing: Drawing, gap: GapNow, words: Box, em: float, measure: Measur
     if torn:
         templates.insert(0, _TORN if gap.value > 0 else _TORN_UNSEEN)
     lines = [
-        Text(str(Phrase(each, value=abs(gap.value), sd=gap.sd)), room, "unaccounted", 0.85, True, "right")
+        Text(
+            str(Phrase(each, unaccounted=(abs(gap.value), gap.sd))), room, "unaccounted", 0.85, True, "right"
+        )
         for each in templates
     ]
     for line in (*lines, replace(lines[-1], size=0.6), replace(lines[-1], size=0.45)):
@@ -112,14 +118,19 @@ def _words(drawing: Drawing, gap: GapNow, words: Box, em: float, measure: Measur
             break
 
 
-def quiet_lines(gaps: tuple[GapNow, ...]) -> tuple[Phrase, ...]:
-    """What is told where all powers add up, the longest wording first; none where nothing can be told."""
+def quiet_lines(gaps: tuple[GapNow, ...], flowing_w: float) -> tuple[Phrase, ...]:
+    """What is told where all powers add up, the longest wording first; none where nothing can be told.
+
+    flowing_w  the largest power that flows, W
+    """
     if not gaps or any(gap.significant for gap in gaps):
         return ()
     widest = max(gaps, key=lambda gap: abs(gap.value))
     value, sd = widest.value, widest.sd
+    if sd > max(_LEAST_W, _TELLS_NOTHING * flowing_w):
+        return (Phrase("The powers change too fast to be compared"), Phrase("Can't be compared"))
     return (
-        Phrase("In balance ({value:W} ± {sd:W} unaccounted)", value=value, sd=sd),
-        Phrase("In balance ({value:W} ± {sd:W})", value=value, sd=sd),
+        Phrase("In balance ({unaccounted:W±} unaccounted)", unaccounted=(value, sd)),
+        Phrase("In balance ({unaccounted:W±})", unaccounted=(value, sd)),
         Phrase("In balance"),
     )

@@ -14,7 +14,9 @@ from desktop.picture.svg.letters import EM_PX, text_width
 from desktop.picture.trends.bands import BandTable
 from desktop.picture.trends.colours import mixed_colour, trend_colour
 from desktop.picture.trends.columns import Columns, Points, Spans
-from desktop.picture.trends.source import Pane, Series, TrendSource
+from desktop.picture.trends.covered import Covered, covered, crosses
+from desktop.picture.trends.labels import Box, Head, Level, name_spots
+from desktop.picture.trends.source import LimitLine, Pane, Series, TrendSource
 from desktop.picture.trends.store import LevelStore
 from desktop.picture.trends.value_axis import ValueAxis, value_axis
 from desktop.words import tr
@@ -27,8 +29,11 @@ _GAP_PX = 12.0
 _TIMES_PX = 36.0
 _MARK_PX = 9.0
 _BAND_SHARE = 0.16
-_SMALL = 0.85
-_LINES = 4
+_SMALL, _NAME = 0.85, 0.75
+_DASH_PX = 13.0
+_RISE = 0.58
+"""How far the middle of capitals lies above the lowest that letters reach, as a share of their height."""
+_LINES, _LINE_HEIGHTS = 4, 1.8
 
 
 def trends_svg(
@@ -75,12 +80,17 @@ class _Sheet:
         top = _LANE_PX
         yield from self._findings()
         for pane in self.panes:
-            yield from self._pane(pane, top + _HEAD_PX, ticks)
+            yield from self._pane(pane, top + _HEAD_PX, ticks, at)
             top += _HEAD_PX + self.pane_height + _GAP_PX
         for instant in at:
             x = self._x(instant)
             yield self._stroke([(x, _LANE_PX), (x, top - _GAP_PX)], self._colour("cursor"), 1.0)
         yield from self._times(ticks, top - _GAP_PX + 0.9 * EM_PX)
+
+    @property
+    def _lines(self) -> int:
+        """How many steps a value axis has: their numbers need room one above the other."""
+        return min(_LINES, max(1, int(self.pane_height / (_LINE_HEIGHTS * _SMALL * EM_PX))))
 
     def _colour(self, role: str) -> str:
         return trend_colour(self.theme, role)
@@ -107,34 +117,73 @@ class _Sheet:
             x = _AXIS_PX + mark.at * self.across / columns.count
             yield severity_mark((x, _LANE_PX / 2), _MARK_PX, mark.severity, THEMES[self.theme][mark.severity])
 
-    def _pane(self, pane: Pane, top: float, ticks: list[Tick]) -> Iterator[str]:
+    def _pane(self, pane: Pane, top: float, ticks: list[Tick], at: Sequence[int]) -> Iterator[str]:
         mine = [series for series in self.shown if series.pane == pane.key]
         drawn = {series.key: self.store.drawn(series, self.columns) for series in mine}
         limits = [limit for limit in self.source.limits if limit.pane == pane.key]
-        axis = value_axis(pane, drawn.values(), [limit.value for limit in limits], _LINES)
+        axis = value_axis(pane, drawn.values(), [limit.value for limit in limits], self._lines)
         place = _Place(axis, pane.scale, top, self.pane_height)
-        yield from self._head(pane, mine, top - _HEAD_PX / 2)
         yield from self._ground(place, ticks)
         for limit in limits:
             y = place.y(np.array([limit.value]))[0]
             yield self._stroke(
                 [(_AXIS_PX, y), (_AXIS_PX + self.across, y)], self._colour("muted"), 1.0, "4 3"
             )
-            # A label stands above its line, but never in the pane's head.
-            beside = -0.45 * EM_PX if y - top > 0.8 * EM_PX else 0.5 * EM_PX
-            yield text_at(str(limit.label), _AXIS_PX + 4, y + beside, self._colour("muted"), size=0.75)
         for series in mine:
             yield from self._curve(drawn[series.key], place, self._colour(series.role))
+        curves = [covered(what, self.columns.count, place.y) for what in drawn.values()]
+        yield from self._names(pane, mine, limits, place, curves, at)
 
-    def _head(self, pane: Pane, mine: list[Series], y: float) -> Iterator[str]:
+    def _names(
+        self,
+        pane: Pane,
+        mine: list[Series],
+        limits: Sequence[LimitLine],
+        place: _Place,
+        curves: Sequence[Covered],
+        at: Sequence[int],
+    ) -> Iterator[str]:
+        """The pane's head, and the names of its limits: where no curve runs, else in the head, else over curves."""
+        middle = place.top - _HEAD_PX / 2
+        pieces, legend_end = self._head(pane, mine, middle)
+        yield from pieces
+        texts = [str(limit.name) for limit in limits]
+        levels = [
+            Level(float(place.y(np.array([limit.value]))[0]), text_width(text, _NAME))
+            for limit, text in zip(limits, texts, strict=True)
+        ]
+        plot = Box(_AXIS_PX, place.top, _AXIS_PX + self.across, place.top + place.height)
+        stood = [self._x(instant) for instant in at]
+
+        def crossed(where: Box) -> bool:
+            factor = self.columns.count / self.across
+            first, last = (int((x - _AXIS_PX) * factor) for x in (where.left, where.right))
+            marked = any(where.left < x < where.right for x in stood)
+            return marked or crosses(curves, slice(max(first, 0), last + 1), where.top, where.bottom)
+
+        tall = _NAME * EM_PX
+        spots = name_spots(levels, plot, tall, crossed, Head(legend_end, plot.right, _DASH_PX), at_worst=True)
+        for text, spot in zip(texts, spots, strict=True):
+            if spot is None:
+                continue
+            y = middle if spot.bottom is None else spot.bottom - _RISE * tall
+            if spot.bottom is None:
+                left = spot.left - _DASH_PX
+                yield self._stroke([(left, middle), (left + 9.0, middle)], self._colour("muted"), 1.0, "4 1")
+            yield text_at(text, spot.left, y, self._colour("muted"), size=_NAME)
+
+    def _head(self, pane: Pane, mine: list[Series], y: float) -> tuple[list[str], float]:
+        """Title and legend, and where they end."""
         title = f"{pane.title}, {pane.unit}"
-        yield text_at(title, 0.0, y, self._colour("text"), size=_SMALL, bold=True)
-        x = text_width(title, _SMALL, bold=True) + 18.0
+        # Left of the plot stand the numbers of the value axis, the highest of them close below.
+        pieces = [text_at(title, _AXIS_PX, y, self._colour("text"), size=_SMALL, bold=True)]
+        x = _AXIS_PX + text_width(title, _SMALL, bold=True) + 18.0
         for series in mine if len(mine) > 1 else ():
             label = str(series.label)
-            yield self._stroke([(x, y), (x + 14.0, y)], self._colour(series.role), 2.5)
-            yield text_at(label, x + 18.0, y, self._colour("muted"), size=_SMALL)
+            pieces.append(self._stroke([(x, y), (x + 14.0, y)], self._colour(series.role), 2.5))
+            pieces.append(text_at(label, x + 18.0, y, self._colour("muted"), size=_SMALL))
             x += 18.0 + text_width(label, _SMALL) + 14.0
+        return pieces, x
 
     def _ground(self, place: _Place, ticks: list[Tick]) -> Iterator[str]:
         columns, right = self.columns, _AXIS_PX + self.across

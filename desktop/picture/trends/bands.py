@@ -84,11 +84,6 @@ class BandTable:
         return marks
 
 
-def over_by(bands: Sequence[Band], instant: int | None) -> list[Band]:
-    """The bands that were over by an instant (UTC nanoseconds); all of them where it is None."""
-    return [band for band in bands if instant is None or (band.end is not None and band.end <= instant)]
-
-
 def _joint(one: Mark, other: Mark) -> Mark:
     lead = min(one, other, key=lambda mark: _URGENCY[mark.severity])
     return Mark(lead.at, lead.severity, one.count + other.count, lead.index)

@@ -13,7 +13,7 @@ Times = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
 _SPARSE = 2
-"""Rows per column up to which every row is drawn as a point."""
+"""Rows per pixel up to which every row is drawn as a point."""
 
 _REACH = 64
 """Rows to look back or ahead for the nearest value where the row at a column's edge has none."""
@@ -50,12 +50,21 @@ class Columns:
     start, stop  the window wanted, UTC nanoseconds; the columns begin within half a column of start
     bridge   the longest step between readings that a line may cross, nanoseconds
     gaps     (m, 2) start and end of the telemetry gaps, in order, UTC nanoseconds: no line crosses one
+    pixels   how many pixels wide a column is drawn
     """
 
     def __init__(
-        self, time: Times, start: int, stop: int, count: int, bridge: int, gaps: Times | None = None
+        self,
+        time: Times,
+        start: int,
+        stop: int,
+        count: int,
+        bridge: int,
+        gaps: Times | None = None,
+        pixels: int = 1,
     ) -> None:
         self.time = time
+        self.pixels = pixels
         self.count = max(1, count)
         self.width = max(1, round((stop - start) / self.count))
         self.start = round(start / self.width) * self.width
@@ -77,7 +86,7 @@ class Columns:
     @property
     def sparse(self) -> bool:
         """True where every row can be drawn; else each column shows its lowest and highest value."""
-        return self.rows_shown <= _SPARSE * self.count
+        return self.rows_shown <= _SPARSE * self.pixels * self.count
 
     def at(self, instant: Times | int) -> Floats:
         """Column coordinates of instants (UTC nanoseconds), 0 at the left edge."""

@@ -66,6 +66,11 @@ class LimitLine:
     label: Phrase
     assumed: bool = False
 
+    @property
+    def name(self) -> Phrase:
+        """What to write beside it: its label, and that it is assumed where it is."""
+        return Phrase("{limit} (assumed)", limit=self.label) if self.assumed else self.label
+
 
 @dataclass(frozen=True, slots=True)
 class Band:

@@ -11,12 +11,15 @@ from PySide6.QtSvg import QSvgRenderer
 
 from desktop.report.blocks import Figure
 from desktop.report.pages import Piece
-from desktop.report.pdf.ink import Pieces, natural_width, text_pieces
+from desktop.report.pdf.ink import Ink, Pieces, natural_width, text_pieces
 from desktop.report.pdf.sheet import POINT, SMALL, colour, font
 from desktop.words import kept_together, tr
 
 _TEXT = re.compile(r"<text [^>]*>[^<]*</text>")
-_HIGHEST, _TALLEST = 240.0 * POINT, 460.0 * POINT
+_HIGHEST, _TALLEST = 285.0 * POINT, 460.0 * POINT
+_LEAST_SHARE = 0.65
+"""A picture may be made as low as this share of its height, so that no page is left half empty."""
+
 _PAD = 5.0 * POINT
 _ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
 
@@ -57,16 +60,21 @@ def figure_pieces(figure: Figure, x: float, width: float) -> Pieces:
     picture = _Picture(figure.svg)
     most = _TALLEST if figure.tall else _HIGHEST
     room = width - 2 * _PAD
-    size = picture.size * min(room / picture.size.width(), most / picture.size.height())
-    high = size.height() + 2 * _PAD
+    high = picture.size.height() * min(room / picture.size.width(), most / picture.size.height())
 
-    def draw(painter: QPainter, top: float, _: float) -> None:
-        box = QRectF(x, top, width, high)
-        painter.fillRect(box, colour("ground"))
-        painter.setPen(QPen(colour("line"), 0.5 * POINT))
-        painter.drawRect(box)
-        left = x + (width - size.width()) / 2
-        picture.draw(painter, QRectF(QPointF(left, top + _PAD), size))
+    def framed(tall: float) -> Ink:
+        """The picture in its frame, which is so tall."""
+        size = picture.size * ((tall - 2 * _PAD) / picture.size.height())
+
+        def draw(painter: QPainter, top: float, _: float) -> None:
+            box = QRectF(x, top, width, tall)
+            painter.fillRect(box, colour("ground"))
+            painter.setPen(QPen(colour("line"), 0.5 * POINT))
+            painter.drawRect(box)
+            left = x + (width - size.width()) / 2
+            picture.draw(painter, QRectF(QPointF(left, top + _PAD), size))
+
+        return draw
 
     name = tr("Figure")
     number = f"{name}\u00a0{figure.number}. "
@@ -76,4 +84,8 @@ def figure_pieces(figure: Figure, x: float, width: float) -> Pieces:
     ]
     caption = text_pieces(bits, x, width, before=3 * POINT)
     together = [Piece(each.ink, each.height, each.before, each is not caption[-1]) for each in caption]
-    return [Piece(draw, high, 9 * POINT, keeps=True), *together]
+    tall = high + 2 * _PAD
+    piece = Piece(
+        framed(tall), tall, 9 * POINT, keeps=True, least=_LEAST_SHARE * high + 2 * _PAD, lower=framed
+    )
+    return [piece, *together]

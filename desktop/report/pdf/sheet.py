@@ -18,8 +18,11 @@ DOTS_PER_INCH = 720
 MARGINS_MM = QMarginsF(18, 16, 18, 16)
 PAPERS = {"A4": QPageSize.PageSizeId.A4, "Letter": QPageSize.PageSizeId.Letter}
 
-TEXT, SMALL, DENSE, HEADING, TITLE, VERDICT = 10.0, 8.8, 8.0, 14.5, 21.0, 12.5
+TEXT, SMALL, DENSE, HEADING, TITLE, VERDICT, FACT = 10.0, 8.8, 8.0, 14.5, 21.0, 12.5, 15.0
 """Sizes of letters, points."""
+
+SMALLEST = 6.5
+"""No letters are smaller, not even in a table of many columns."""
 
 LEADING = 1.35
 """From line to line, as a multiple of the letters' size."""

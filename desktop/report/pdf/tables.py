@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 
 from PySide6.QtCore import QLineF, Qt
 from PySide6.QtGui import QFont, QPainter, QPen
@@ -10,18 +12,20 @@ from PySide6.QtGui import QFont, QPainter, QPen
 from desktop.report.blocks import Table
 from desktop.report.pages import Piece
 from desktop.report.pdf.ink import Ink, Lines, Pieces, least_width, natural_width, text_pieces
-from desktop.report.pdf.sheet import DENSE, POINT, SMALL, colour, font
+from desktop.report.pdf.sheet import DENSE, POINT, SMALL, SMALLEST, colour, font
 from desktop.words import kept_together
 
 _PAD, _BETWEEN, _DENSE_BETWEEN = 2.6 * POINT, 11.0 * POINT, 7.0 * POINT
+_A_LITTLE = 0.1
+"""Widths don't shrink quite as letters do."""
+
 _THIN, _THICK = 0.5 * POINT, 1.0 * POINT
 
 
 def table_pieces(table: Table, x: float, width: float) -> Pieces:
     """A caption, a head, and the rows."""
-    points = _points(table)
     rows = [tuple(map(kept_together, row)) for row in table.rows]
-    widths = column_widths(table, rows, width)
+    points, widths = _fitting(table, rows, width)
     bits = [(kept_together(table.caption), font(SMALL), colour("muted"))]
     caption = text_pieces(bits, x, width, before=8 * POINT, keeps=True)
     caption = [Piece(each.ink, each.height, each.before, True) for each in caption]
@@ -48,29 +52,52 @@ def table_pieces(table: Table, x: float, width: float) -> Pieces:
 
 
 def column_widths(table: Table, rows: Sequence[Sequence[str]], width: float) -> list[float]:
-    """As wide as the columns are by nature; where that is too much, narrower, down to their longest words."""
-    points = _points(table)
-    hand, bold, ink = font(points), font(points, bold=True), colour("text")
-    columns = range(len(table.head))
-    natural, least = [], []
-    for column in columns:
-        cells = [row[column] for row in rows]
-        head = table.head[column]
-        words = max(least_width(text, hand, ink) for text in [*cells, head])
-        least.append(max(words, least_width(head, bold, ink)))
-        named = natural_width(head, bold, ink) if not table.dense else least[-1]
-        natural.append(max(named, *(natural_width(text, bold, ink) for text in cells)))
-    room = width - _between(table) * (len(natural) - 1)
-    if sum(natural) <= room:
-        return natural
-    spare, wanted = room - sum(least), sum(natural) - sum(least)
-    if spare <= 0:
-        return [room * each / sum(least) for each in least]
-    return [low + (high - low) * spare / wanted for low, high in zip(least, natural, strict=True)]
+    """As wide as the columns are by nature; where that is too much, narrower, down to their longest words.
+
+    Where even those are too wide, letters get smaller first, and only then are words broken.
+    """
+    return _fitting(table, rows, width)[1]
 
 
-def _points(table: Table) -> float:
-    return DENSE if table.dense else SMALL
+def _fitting(table: Table, rows: Sequence[Sequence[str]], width: float) -> tuple[float, list[float]]:
+    """The letters' size in points, and the columns' widths."""
+    room = width - _between(table) * (len(table.head) - 1)
+    points = DENSE if table.dense else SMALL
+    widths = _widths(table, rows, points)
+    if sum(widths.least) > room:
+        points = max(SMALLEST, points * room / sum(widths.least) - _A_LITTLE)
+        widths = _widths(table, rows, points)
+    # Heads are broken before cells are, and cells before words.
+    steps = (widths.natural, widths.cells, widths.least)
+    if sum(widths.natural) <= room:
+        return points, widths.natural
+    for wider, narrower in pairwise(steps):
+        if sum(narrower) <= room:
+            share = (room - sum(narrower)) / (sum(wider) - sum(narrower))
+            return points, [low + (high - low) * share for low, high in zip(narrower, wider, strict=True)]
+    return points, [room * each / sum(widths.least) for each in widths.least]
+
+
+@dataclass(frozen=True, slots=True)
+class _Widths:
+    """Of each column what it takes unbroken, with its head broken, and with all broken wherever they can be."""
+
+    natural: list[float]
+    cells: list[float]
+    least: list[float]
+
+
+def _widths(table: Table, rows: Sequence[Sequence[str]], points: float) -> _Widths:
+    bold, ink = font(points, bold=True), colour("text")
+    widths = _Widths([], [], [])
+    for column, head in enumerate(table.head):
+        texts = [row[column] for row in rows]
+        least = max(least_width(head, bold, ink), *(least_width(text, bold, ink) for text in texts))
+        cells = max(least, *(natural_width(text, bold, ink) for text in texts))
+        widths.least.append(least)
+        widths.cells.append(cells)
+        widths.natural.append(max(cells, natural_width(head, bold, ink)))
+    return widths
 
 
 def _between(table: Table) -> float:

@@ -19,7 +19,7 @@ from desktop.report.pdf.sheet import DOTS_PER_INCH, MARGINS_MM, PAPERS, POINT, S
 from desktop.review import Review
 from recordings.files import write_whole
 
-_MARGIN_LINE = 16.0 * POINT
+_MARGIN_LINE, _FOOT_LINE = 16.0 * POINT, 22.0 * POINT
 """What the lines at head and foot of a page take."""
 
 
@@ -58,7 +58,7 @@ def report_pdf(review: Review, *, paper: str = "A4") -> bytes:
 def _paint(page: Page, writer: QPdfWriter) -> None:
     painter = QPainter(writer)
     wide, high = float(writer.width()), float(writer.height())
-    pages = paginate(page_pieces(page, wide), high - 2 * _MARGIN_LINE)
+    pages = paginate(page_pieces(page, wide), high - _MARGIN_LINE - _FOOT_LINE)
     for number, placed in enumerate(pages, start=1):
         if number > 1:
             writer.newPage()

@@ -14,14 +14,16 @@ from desktop.cautions import (
     QUALIFIED,
 )
 from desktop.charging.battery.chemistry import chemistry_of
+from desktop.report.account import Account
 from desktop.report.blocks import Items, Section
 from desktop.review import Review
 from desktop.words import tr
 
 
-def cautions(review: Review) -> Section:
+def cautions(account: Account) -> Section:
     """The cautions that fit the plant."""
-    return Section("cautions", tr("Cautions"), (Items(tuple(("", tr(one)) for one in _lines(review))),))
+    lines = tuple(("", tr(one)) for one in _lines(account.figures.recorded))
+    return Section("cautions", tr("Cautions"), (Items(lines, whole=True),))
 
 
 def _lines(review: Review) -> Iterator[str]:

@@ -1,21 +1,26 @@
-"""How it went: the trends over the whole time, and each charge session."""
+"""How it went: the trends over the whole time, and each charge session with what it burnt."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
 
+from desktop.charging.fuel.runs import Burnt
 from desktop.charging.sessions import Session
+from desktop.report.account import Account
 from desktop.report.blocks import Block, Paragraph, Section, Table
+from desktop.report.digits import fuel_places, places
 from desktop.report.pictures import Pictures
+from desktop.report.sections.facts import doubted
 from desktop.report.sections.opening import Opening, usual_of
 from desktop.report.times import day_and_minute, length
-from desktop.review import Review
 from desktop.words import NOT_KNOWN, Phrase, current, decimal, percent, template, tr
 
-_MOST_PICTURES = 3
 MOST_LISTED = 40
-_PANES = ("power", "soc", "generator_frequency")
+_MOST_BESIDE = 4
+"""So many sessions stand side by side, which is easier to read; more stand one below the other."""
+
+_TELLS_SPEED = frozenset({"generator_over_rating", "generator_stopped_under_load", "input_over_limit"})
 
 _ENDS = {
     "normal": template("unloaded first"),
@@ -25,46 +30,101 @@ _ENDS = {
     "still running": template("still running"),
 }
 
+Told = Callable[[Session, Burnt | None], str]
 
-def course(review: Review, pictures: Pictures, opening: Opening) -> Section | None:
+
+def course(account: Account, pictures: Pictures, opening: Opening) -> Section | None:
     """The course of a recording; None where there is too little of it."""
-    if len(review) < 2:
+    if len(account.review) < 2:
         return None
-    blocks = (*_trends(review, pictures), *_sessions(review), *_usual(review, pictures, opening))
+    blocks = (*_sessions(account), *_trends(account, pictures), *_usual(account, pictures, opening))
     return Section("course", tr("How it went"), blocks)
 
 
-def _trends(review: Review, pictures: Pictures) -> Iterator[Block]:
-    wrong = any(one.kind == "power_unaccounted" for one in review.findings)
-    panes = (*_PANES, "unaccounted") if wrong else _PANES
-    caption = Phrase("All that was recorded. Battery power is above zero while it charges.")
-    if review.findings:
-        caption = Phrase(
+def _trends(account: Account, pictures: Pictures) -> Iterator[Block]:
+    kinds = {kind for one in account.incidents for kind in one.kind}
+    panes = ["powers", "soc"]
+    if kinds & _TELLS_SPEED or any(kind.startswith("generator_frequency") for kind in kinds):
+        panes.append("generator_frequency")
+    if "power_unaccounted" in kinds:
+        panes.append("unaccounted")
+    caption = tr("All that was recorded. Battery power is above zero while it charges.")
+    if account.incidents:
+        caption = tr(
             "All that was recorded. Battery power is above zero while it charges; what is tinted is a finding."
         )
-    yield pictures.trends(panes, caption)
+    yield pictures.trends(panes, account.noted(caption))
 
 
-def _sessions(review: Review) -> Iterator[Block]:
-    every = review.sessions
+def _sessions(account: Account) -> Iterator[Block]:
+    every = account.review.sessions
     if not every:
         yield Paragraph(tr("The generator carried no load in this recording."))
         return
-    head = (
-        tr("Start"),
-        tr("Duration"),
-        tr("Generator, kWh"),
-        tr("To the house, kWh"),
-        tr("To the battery, kWh"),
-        tr("Lost, kWh"),
-        tr("State of charge"),
-        tr("Mean load"),
-        tr("Highest input"),
-        tr("How it stopped"),
-    )
-    rows = tuple(_row(review, one) for one in every[:MOST_LISTED])
-    yield Table(tr("Charge sessions: while the generator carried load"), head, rows, frozenset(range(1, 9)))
+    fuel = account.review.fuel.sessions
+    burnt = [fuel[number] if number < len(fuel) else None for number in range(len(every))]
+    caption = tr("Charge sessions: while the generator carried load.")
+    if any(one is not None and math.isfinite(one.amount) for one in burnt):
+        caption += " " + tr("Fuel: with warming up and cooling down, as far as they were recorded.")
+    rows = list(_rows(account, list(zip(every, burnt, strict=True))))
+    if len(every) <= _MOST_BESIDE:
+        head = (tr("Start"), *(day_and_minute(one.start, account.review.site.zone) for one in every))
+        yield Table(account.noted(caption), head, tuple(rows), frozenset(range(1, len(head))))
+        return
+    turned = tuple(zip(*(cells for _, *cells in rows), strict=True))
+    names = (tr("Start"), *(name for name, *_ in rows))
+    starts = [day_and_minute(one.start, account.review.site.zone) for one in every]
+    body = tuple((start, *cells) for start, cells in zip(starts, turned, strict=True))
+    yield Table(account.noted(caption), names, body[:MOST_LISTED], frozenset(range(1, len(names) - 1)))
     yield from more(len(every) - MOST_LISTED)
+
+
+def _rows(account: Account, every: list[tuple[Session, Burnt | None]]) -> Iterator[tuple[str, ...]]:
+    """A row for each quantity: its name, then its value in each session; none where nothing is known of it."""
+    for name, told in _quantities(account, every):
+        cells = [told(session, burnt) for session, burnt in every]
+        if any(cell != "–" for cell in cells):
+            yield (name, *cells)
+
+
+def _quantities(account: Account, every: list[tuple[Session, Burnt | None]]) -> Iterator[tuple[str, Told]]:
+    many = len(every) > _MOST_BESIDE
+    yield tr("Duration"), lambda one, _: length(one.start, one.end)
+    yield doubted(account, tr("Generator, kWh")), lambda one, _: _kwh(account, one.generator_wh, "generator")
+    if not many:
+        yield doubted(account, tr("To the house, kWh")), lambda one, _: _kwh(account, one.to_load_wh, "load")
+    yield (
+        doubted(account, tr("To the battery, kWh")),
+        lambda one, _: _kwh(account, one.to_battery_wh, "battery"),
+    )
+    if not many:
+        yield doubted(account, tr("Lost, kWh")), lambda one, _: _kwh(account, one.losses_wh, "loss")
+    yield tr("State of charge"), lambda one, _: _levels(one)
+    yield tr("Mean load"), lambda one, _: _or_dash(percent, 100 * one.mean_load_share)
+    if not many:
+        yield tr("Highest input"), lambda one, _: _or_dash(current, one.peak_input_a)
+    yield from _burning(account, every)
+    yield tr("How it stopped"), lambda one, _: tr(_ENDS[one.stop])
+
+
+def _burning(account: Account, every: list[tuple[Session, Burnt | None]]) -> Iterator[tuple[str, Told]]:
+    unit = next((burnt.unit for _, burnt in every if burnt is not None), "")
+    if not unit:
+        return
+    yield (
+        doubted(account, str(Phrase("Fuel, {unit}", unit=unit))),
+        lambda _, one: (
+            "–" if one is None else _or_dash(lambda value: decimal(value, fuel_places(one.sd)), one.amount)
+        ),
+    )
+    yield (
+        doubted(account, str(Phrase("{unit} for each kWh", unit=unit))),
+        lambda _, one: "–" if one is None else _or_dash(lambda value: decimal(value, 2), one.each_kwh),
+    )
+    yield (
+        tr("Cost"),
+        lambda _, one: "–" if one is None else _or_dash(lambda value: decimal(value, 2), one.cost),
+    )
 
 
 def more(count: int) -> Iterator[Block]:
@@ -73,34 +133,29 @@ def more(count: int) -> Iterator[Block]:
         yield Paragraph(str(Phrase("And {count:d} more.", count=count)), voice="small")
 
 
-def _row(review: Review, session: Session) -> tuple[str, ...]:
-    levels = "–"
-    if math.isfinite(session.soc_start) and math.isfinite(session.soc_end):
-        levels = f"{decimal(session.soc_start, 0)}\u00a0→\u00a0{percent(session.soc_end)}"
-    return (
-        day_and_minute(session.start, review.site.zone),
-        length(session.start, session.end),
-        *map(
-            kilowatt_hours,
-            (session.generator_wh, session.to_load_wh, session.to_battery_wh, session.losses_wh),
-        ),
-        levels,
-        _or_dash(percent, 100 * session.mean_load_share),
-        _or_dash(current, session.peak_input_a),
-        tr(_ENDS[session.stop]),
-    )
+def _levels(session: Session) -> str:
+    if not (math.isfinite(session.soc_start) and math.isfinite(session.soc_end)):
+        return "–"
+    return f"{decimal(session.soc_start, 0)}\u00a0→\u00a0{percent(session.soc_end)}"
 
 
-def kilowatt_hours(watt_hours: float) -> str:
-    """`3.91`, for a column that tells the unit."""
-    return tr(NOT_KNOWN) if math.isnan(watt_hours) else decimal(watt_hours / 1000, 2)
+def _kwh(account: Account, watt_hours: float, name: str) -> str:
+    """`3.91`, for a column that tells the unit, as surely as such an energy is known in the whole recording."""
+    if math.isnan(watt_hours):
+        return tr(NOT_KNOWN)
+    whole = account.review.energy.forward[name]
+    share = whole.sd / whole.wh if whole.wh > 0 else math.nan
+    return decimal(watt_hours / 1000, places(share * abs(watt_hours) / 1000))
 
 
 def _or_dash(told: Callable[[float], str], value: float) -> str:
     return told(value) if math.isfinite(value) else "–"
 
 
-def _usual(review: Review, pictures: Pictures, opening: Opening) -> Iterator[Block]:
-    ranked = sorted(review.sessions, key=lambda one: one.start - one.end)
-    chosen = sorted(ranked[:_MOST_PICTURES], key=lambda one: one.start)
-    yield from (usual_of(review, pictures, one) for one in chosen if one is not opening.session)
+def _usual(account: Account, pictures: Pictures, opening: Opening) -> Iterator[Block]:
+    """The longest session as it mostly was, unless the first picture of the report shows it already."""
+    longest, first = account.longest, opening.incident
+    if longest is None or longest is opening.session or account.in_doubt:
+        return
+    if first is None or not longest.start <= first.first.start <= longest.end:
+        yield usual_of(account, pictures, longest)

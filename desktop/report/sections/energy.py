@@ -9,10 +9,11 @@ import numpy as np
 
 from desktop.charging.energy import Amount, Energy
 from desktop.flow.streams import SINKS, SOURCES
+from desktop.report.account import Account
 from desktop.report.blocks import Block, Paragraph, Section, Table
-from desktop.report.sections.course import kilowatt_hours
-from desktop.review import Review
-from desktop.review.as_text import LEAST_S, LEAST_WH, MOSTLY
+from desktop.report.digits import spread, told
+from desktop.report.sections.facts import doubted
+from desktop.review.as_text import LEAST_S, LEAST_WH
 from desktop.words import NOT_KNOWN, Phrase, duration, template, tr
 
 _SOURCES = {
@@ -31,32 +32,16 @@ _SINKS = {
 }
 
 
-def energy(review: Review) -> Section | None:
+def energy(account: Account) -> Section | None:
     """The energy tables; None where there are too few rows for any."""
-    if len(review) < 2:
+    if len(account.review) < 2:
         return None
-    blocks = (*_trust(review), *_amounts(review.energy), *_ways(review.energy), *_unknown(review.energy))
+    books = account.review.energy
+    blocks = (*_amounts(account, books), *_ways(account, books), *_unknown(books))
     return Section("energy", tr("Energy"), blocks)
 
 
-def _trust(review: Review) -> Iterator[Block]:
-    share = review.balance.in_balance_share
-    if math.isnan(share):
-        yield Paragraph(tr("Whether the powers add up can't be checked: no power is metered twice."))
-    elif share >= MOSTLY:
-        agree = Phrase(
-            "The meters agree with each other: the powers add up in {share:%} of the rows.", share=100 * share
-        )
-        yield Paragraph(str(agree))
-    else:
-        doubt = Phrase(
-            "The meters contradict each other: the powers add up in {share:%} of the rows only.",
-            share=100 * share,
-        )
-        yield Paragraph(str(doubt))
-
-
-def _amounts(books: Energy) -> Iterator[Block]:
+def _amounts(account: Account, books: Energy) -> Iterator[Block]:
     every = (
         (template("Generator"), books.forward["generator"]),
         (template("From the grid"), books.forward["grid"]),
@@ -72,39 +57,57 @@ def _amounts(books: Energy) -> Iterator[Block]:
     worth = [
         (name, amount) for name, amount in every if not (abs(amount.wh) < LEAST_WH and books.covers(amount))
     ]
-    rows = tuple((tr(name), *_cells(books, amount)) for name, amount in worth)
-    head = (tr("What"), tr("kWh"), tr("give or take"), tr("not known for"))
+    rows = [(doubted(account, tr(name)), *_cells(books, amount)) for name, amount in worth]
+    head: tuple[str, ...] = (tr("What"), tr("kWh"), tr("give or take"), tr("not known for"))
+    if all(row[-1] == "–" for row in rows):
+        head, rows = head[:-1], [row[:-1] for row in rows]
     caption = tr("How much there was. Give or take: one standard deviation of the meters.")
-    yield Table(caption, head, rows, frozenset({1, 2, 3}))
+    yield Table(account.noted(caption), head, tuple(rows), frozenset(range(1, len(head))))
 
 
-def _cells(books: Energy, amount: Amount) -> tuple[str, str, str]:
+def _cells(books: Energy, amount: Amount) -> tuple[str, ...]:
     missed = books.missed_s(amount)
     lost = duration(missed) if missed > LEAST_S else "–"
     if not books.covers(amount) or math.isnan(amount.wh):
         return tr(NOT_KNOWN), "–", lost
-    return kilowatt_hours(amount.wh), kilowatt_hours(amount.sd) if amount.sd > 0 else "–", lost
+    return told(amount.wh / 1000, amount.sd / 1000), spread(amount.sd / 1000), lost
 
 
-def _ways(books: Energy) -> Iterator[Block]:
+def _ways(account: Account, books: Energy) -> Iterator[Block]:
     table = books.table
-    told = np.where(np.isfinite(table), table, 0.0)
-    rows = [row for row in range(len(SOURCES)) if told[row].sum() >= LEAST_WH]
-    columns = [column for column in range(len(SINKS)) if told[rows, column].sum() >= LEAST_WH]
+    flows = np.where(np.isfinite(table), table, 0.0)
+    rows = [row for row in range(len(SOURCES)) if flows[row].sum() >= LEAST_WH]
+    columns = [column for column in range(len(SINKS)) if flows[rows, column].sum() >= LEAST_WH]
     if not rows:
         return
+    known = [_spread_of(books, SOURCES[row]) for row in rows]
     body = [
         (
-            tr(_SOURCES[SOURCES[row]]),
-            *map(kilowatt_hours, told[row, columns]),
-            kilowatt_hours(told[row].sum()),
+            doubted(account, tr(_SOURCES[SOURCES[row]])),
+            *(_share(flow, sure) for flow in flows[row, columns]),
+            _share(flows[row].sum(), sure),
         )
-        for row in rows
+        for row, sure in zip(rows, known, strict=True)
     ]
-    sums = (tr("In all"), *map(kilowatt_hours, told[:, columns].sum(axis=0)), kilowatt_hours(told.sum()))
+    least = max(known, default=math.nan)
+    sums = (
+        tr("In all"),
+        *(_share(flow, least) for flow in flows[:, columns].sum(axis=0)),
+        _share(flows.sum(), least),
+    )
     head = (tr("From"), *(tr(_SINKS[SINKS[column]]) for column in columns), tr("In all"))
     caption = tr("Who fed whom, in kWh. At each bus the sources share in what leaves it.")
-    yield Table(caption, head, (*body, sums), frozenset(range(1, len(head))), totals=1)
+    yield Table(account.noted(caption), head, (*body, sums), frozenset(range(1, len(head))), totals=1)
+
+
+def _spread_of(books: Energy, source: str) -> float:
+    """How surely what a source gave is known, Wh."""
+    amount = books.backward["battery"] if source == "battery" else books.forward[source]
+    return amount.sd
+
+
+def _share(watt_hours: float, sd: float) -> str:
+    return told(float(watt_hours) / 1000, sd / 1000)
 
 
 def _unknown(books: Energy) -> Iterator[Block]:

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from datetime import tzinfo
 
-import numpy as np
-
-from desktop.charging.forecast.forecast import Forecast
-from desktop.charging.sessions import Session
+from desktop.charging.forecast.forecast import Span
+from desktop.report.account import Account
 from desktop.report.blocks import Block, Paragraph, Section, Table
 from desktop.report.times import day_and_minute, minute
-from desktop.review import Review
 from desktop.review.forecast import forecast_text
+from desktop.review.foretold import Foretold, foretold
 from desktop.words import Phrase, percent, tr
 
 _MOST_ROWS = 24
 
 
-def forecast(review: Review) -> Section | None:
+def forecast(account: Account) -> Section | None:
     """The forecasts; None where there are none."""
+    review = account.review
     if len(review) < 2:
         return None
     blocks: list[Block] = []
@@ -28,7 +28,7 @@ def forecast(review: Review) -> Section | None:
             "At the end of the recording, {time}:", time=minute(review.forecast.at, review.site.zone)
         )
         blocks.append(Paragraph(" ".join(told), str(head)))
-    rows = tuple(_rows(review))[:_MOST_ROWS]
+    rows = tuple(_row(account, each) for each in foretold(review)[:_MOST_ROWS])
     if rows:
         head_row = (
             tr("Said at"),
@@ -41,38 +41,34 @@ def forecast(review: Review) -> Section | None:
             "What would have been said at a quarter, half and three quarters of each session, and what came. In "
             "four of five cases it should come in between."
         )
-        blocks.append(Table(caption, head_row, rows))
+        blocks.append(Table(account.noted(caption), head_row, rows))
     return Section("forecast", tr("Forecast"), tuple(blocks)) if blocks else None
 
 
-def _rows(review: Review) -> Iterator[tuple[str, ...]]:
-    for session, said in zip(review.sessions, review.forecasts, strict=False):
-        for one in said:
-            if one is not None and one.targets:
-                yield _row(review, session, one)
-
-
-def _row(review: Review, session: Session, said: Forecast) -> tuple[str, ...]:
-    zone, target = review.site.zone, said.targets[0]
-    when = target.when
-    low, at, high = (
-        tr("not at all") if one is None else minute(one, zone) for one in (when.low, when.at, when.high)
-    )
-    came = _reached(review, session, said.at, target.soc)
+def _row(account: Account, told: Foretold) -> tuple[str, ...]:
+    zone, when = account.review.site.zone, told.when
     return (
-        day_and_minute(said.at, zone),
-        percent(target.soc),
-        at,
-        str(Phrase("{low} and {high}", low=low, high=high)),
-        tr("not in this session") if came is None else minute(came, zone),
+        day_and_minute(told.at, zone),
+        percent(told.soc),
+        tr("perhaps not in this run") if when.at is None else minute(when.at, zone),
+        between(when, zone),
+        _ended(account, told.at) if told.came is None else minute(told.came, zone),
     )
 
 
-def _reached(review: Review, session: Session, since: int, soc: float) -> int | None:
-    """When the reported state of charge first stood at a target within a session, UTC nanoseconds."""
-    recording = review.recording
-    if "battery_soc" not in recording:
-        return None
-    first, stop = np.searchsorted(recording.time, (since, session.end), side="left")
-    there = np.flatnonzero(recording.column("battery_soc")[first : stop + 1] >= soc)
-    return int(recording.time[first + there[0]]) if there.size else None
+def between(when: Span, zone: tzinfo) -> str:
+    """From when to when it was to come, in words."""
+    if when.low is None:
+        return tr("not in this run")
+    low = minute(when.low, zone)
+    if when.high is None:
+        return str(Phrase("{low} at the earliest; perhaps not in this run", low=low))
+    return str(Phrase("{low} and {high}", low=low, high=minute(when.high, zone)))
+
+
+def _ended(account: Account, at: int) -> str:
+    """How the session that was under way came out, where it came to no target."""
+    session = next((one for one in account.review.sessions if one.start <= at <= one.end), None)
+    if session is None or not math.isfinite(session.soc_end):
+        return tr("not in this session")
+    return str(Phrase("it ended at {soc:%}", soc=session.soc_end))

@@ -45,7 +45,7 @@ _TERMS: tuple[tuple[str, tuple[str, ...], str], ...] = (
             template("its rating"),
         ),
         template(
-            "The power that a set can carry for hours. The larger number on many plates, the peak, holds for "
+            "The power that a generator can carry for hours. The larger number on many plates, the peak, holds for "
             "seconds only; height and heat take some of both."
         ),
     ),

@@ -1,4 +1,4 @@
-"""What stands first: what it comes to, what to do, and the picture that tells most."""
+"""What stands first: what happened and why, what to do, what is dangerous, how sure it is, and what it came to."""
 
 from __future__ import annotations
 
@@ -7,146 +7,273 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from desktop.charging.sessions import Session
-from desktop.diagnosis.finding import SEVERITIES, Finding
+from desktop.report.account import Account
 from desktop.report.blocks import Block, Figure, Items, Paragraph
-from desktop.report.instants import typical, worst
+from desktop.report.incidents import Incident
 from desktop.report.pictures import Pictures
-from desktop.report.sections.advice import lowering
-from desktop.report.times import day_and_clock
-from desktop.review import Review
-from desktop.review.as_text import MOSTLY
-from desktop.words import Phrase, tr
-
-_ABOUT_LIMIT = frozenset({"input_over_limit", "generator_over_rating", "limit_above_rating"})
-"""What a lower limit sets right."""
+from desktop.report.sections.advice import limit_sentence
+from desktop.report.sections.dangers import dangers
+from desktop.report.sections.facts import facts
+from desktop.report.times import length
+from desktop.review.corrected import MOSTLY
+from desktop.review.telling import typical, worst
+from desktop.words import Phrase, template, tr
 
 _MOST_HAPPENED = 3
+_MOST_AGAIN = 4
 _MOST_ADVICE = 5
+_SECONDS_S = 2.0
+
+_OF_A_TIME = frozenset(
+    {
+        "meter_suspect",
+        "power_unaccounted",
+        "soc_disagrees",
+        "soc_jump",
+        "limit_above_rating",
+        "telemetry_gap",
+        "telemetry_stuck",
+        "clock_jump",
+    }
+)
+"""Kinds that no moment shows better than another."""
+
+_STOPS = {
+    "normal": template("It was relieved of its load before it stopped."),
+    "under load": template("It stopped under load."),
+    "dry tank": template("It stopped with a dry tank."),
+    "unclear": template("How it stopped is not known."),
+    "still running": template("It is still running."),
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """The blocks, and whose picture is among them: a finding's, a session's, or neither's."""
+    """The blocks, what they tell in full, and whose picture is among them."""
 
     blocks: tuple[Block, ...]
+    told: tuple[Incident, ...] = ()
     figure: Figure | None = None
-    finding: Finding | None = None
+    incident: Incident | None = None
     session: Session | None = None
 
 
-def opening(review: Review, pictures: Pictures) -> Opening:
-    """The opening of a report."""
+def verdict_of(account: Account) -> str:
+    """What it comes to: what happened and why, else what was achieved."""
+    review, lead = account.review, account.leading
     if len(review) < 2:
+        return tr("There are too few rows to say anything.")
+    if lead is None or not lead.pressing:
+        return " ".join([tr("Nothing wrong was found."), *_achieved(account)])
+    main = lead.main
+    what = f"{lead.title}: {account.minute(lead.first.start)}."
+    return " ".join(text for text in (what, str(main.cause) or str(main.text)) if text)
+
+
+def opening(account: Account, pictures: Pictures) -> Opening:
+    """The opening of a report."""
+    if len(account.review) < 2:
         return Opening(())
-    told = (*_doubt(review), *_happened(review), *_to_do(review))
-    urgent = [one for one in review.findings if one.severity == SEVERITIES[0]]
-    if urgent:
-        figure = moment_of(review, pictures, urgent[0])
-        return Opening((*told, figure), figure, finding=urgent[0])
-    if review.sessions:
-        longest = max(review.sessions, key=lambda one: one.end - one.start)
-        figure = usual_of(review, pictures, longest)
-        return Opening((*told, figure), figure, session=longest)
+    told = account.pressing[:_MOST_HAPPENED] or account.notes[:_MOST_HAPPENED]
+    blocks: tuple[Block, ...] = (
+        *_reckoned(account),
+        *facts(account),
+        *_happened(account, told),
+        *_to_do(account),
+        *dangers(account),
+        *_sure(account),
+    )
+    every = tuple(one for same in told for one in same)
+    return _pictured(account, pictures, blocks, every)
+
+
+def _pictured(
+    account: Account, pictures: Pictures, blocks: tuple[Block, ...], told: tuple[Incident, ...]
+) -> Opening:
+    review, lead = account.review, account.leading
+    if account.in_doubt:
+        return Opening(blocks, told)
+    if lead is not None and lead.pressing and lead.main.kind not in _OF_A_TIME:
+        figure = moment_of(account, pictures, lead)
+        return Opening((*blocks, figure), told, figure, incident=lead)
+    longest = account.longest
+    if longest is not None:
+        figure = usual_of(account, pictures, longest)
+        return Opening((*blocks, figure), told, figure, session=longest)
     time = review.recording.time
     instant = typical(review, int(time[0]), int(time[-1]))
     caption = Phrase(
         "The plant at {time}, a typical moment of this recording.",
-        time=day_and_clock(instant, review.site.zone),
+        time=account.clock(instant),
     )
-    figure = pictures.flow(instant, caption)
-    return Opening((*told, figure), figure)
+    figure = pictures.flow(instant, account.noted(str(caption)))
+    return Opening((*blocks, figure), told, figure)
 
 
-def moment_of(review: Review, pictures: Pictures, finding: Finding) -> Figure:
-    """The flow diagram when a finding was at its worst."""
-    instant = worst(review, finding)
-    caption = Phrase("{title}: {time}.", title=finding.title, time=day_and_clock(instant, review.site.zone))
-    return pictures.flow(instant, caption)
+def moment_of(account: Account, pictures: Pictures, incident: Incident, after: bool = False) -> Figure:
+    """The flow diagram when an incident was at its worst.
+
+    after  True for its last finding, instead of its first
+    """
+    finding = incident.findings[-1 if after else 0]
+    instant = worst(account.review, finding)
+    caption = Phrase("{title}: {time}.", title=finding.title, time=account.clock(instant))
+    return pictures.flow(instant, account.noted(str(caption)))
 
 
-def usual_of(review: Review, pictures: Pictures, session: Session) -> Figure:
+def usual_of(account: Account, pictures: Pictures, session: Session) -> Figure:
     """The flow diagram as it mostly was in a session."""
-    instant = typical(review, session.start, session.end)
+    instant = typical(account.review, session.start, session.end)
     caption = Phrase(
         "The charge as it mostly was: {time}, a typical moment of this session.",
-        time=day_and_clock(instant, review.site.zone),
+        time=account.clock(instant),
     )
-    return pictures.flow(instant, caption)
+    return pictures.flow(instant, account.noted(str(caption)))
 
 
-def _doubt(review: Review) -> Iterator[Paragraph]:
-    share = review.balance.in_balance_share
-    if not math.isnan(share) and share < MOSTLY:
-        yield Paragraph(
-            str(
-                Phrase(
-                    "The powers add up in {share:%} of the rows only: a meter reads wrong, or something is not"
-                    " metered. Until that is found, the energies below are in doubt.",
-                    share=100 * share,
-                )
-            ),
-            tr("Mind:"),
+def _reckoned(account: Account) -> Iterator[Paragraph]:
+    """How figures are reckoned, where not as recorded."""
+    figures = account.figures
+    if figures.in_doubt:
+        share = Phrase(
+            "The powers add up in {share:%} of the rows only: a meter reads wrong, or something is not metered."
+            " Until that is found, energies and fuel are in doubt, and are marked so; pictures show what the"
+            " meters read.",
+            share=100 * figures.recorded.balance.in_balance_share,
         )
+        yield Paragraph(str(share), tr("Mind:"))
+    elif figures.put_right is not None:
+        yield Paragraph(account.note, tr("All figures in this report:"))
 
 
-def _pressing(findings: Sequence[Finding]) -> list[list[Finding]]:
-    """Findings that are more than notes, those of a kind together; the most urgent first, then the earliest."""
-    kinds: dict[str, list[Finding]] = {}
-    for finding in sorted(findings, key=lambda one: (SEVERITIES.index(one.severity), one.start)):
-        if finding.severity != SEVERITIES[-1]:
-            kinds.setdefault(finding.kind, []).append(finding)
-    return list(kinds.values())
-
-
-def _happened(review: Review) -> Iterator[Block]:
-    told = sorted(_pressing(review.findings)[:_MOST_HAPPENED], key=lambda same: same[0].start)
-    if not told:
+def _achieved(account: Account) -> Iterator[str]:
+    """What the charges brought, in a sentence or two."""
+    longest, every = account.longest, account.review.sessions
+    if longest is None:
         return
-    items: list[tuple[str, str]] = []
-    causes: set[str] = set()
-    for one, *again in told:
-        # What was set off by the same thing is not explained again.
-        cause = "" if str(one.cause) in causes else str(one.cause)
-        causes.add(cause)
-        often = Phrase("It came {count:d} times in all.", count=1 + len(again)) if again else ""
-        told_of = " ".join(text for text in (str(one.text), cause, str(often)) if text)
-        items.append((f"{day_and_clock(one.start, review.site.zone)}.", told_of))
-    yield Paragraph("", tr("What happened"), "lead")
-    yield Items(tuple(items))
+    span = length(longest.start, longest.end)
+    if math.isfinite(longest.soc_start) and math.isfinite(longest.soc_end):
+        told = Phrase(
+            "The generator charged the battery from {start:%} to {end:%} in {span}.",
+            start=longest.soc_start,
+            end=longest.soc_end,
+            span=span,
+        )
+    else:
+        told = Phrase("The generator carried load for {span}.", span=span)
+    yield str(told)
+    if len(every) == 1:
+        yield tr(_STOPS[longest.stop])
 
 
-def _to_do(review: Review) -> Iterator[Block]:
-    lower = lowering(review)
-    listed = [
-        (f"{_counted(same)}.", str(same[0].advice))
-        for same in _pressing(review.findings)
-        # Two different numbers for one setting would leave the reader with a question.
-        if str(same[0].advice) and not (lower and same[0].kind in _ABOUT_LIMIT)
-    ]
-    if lower:
-        until = tr("Until then turn off large loads while the generator runs.")
-        listed.insert(0, (f"{tr('AC input limit')}.", f"{lower} {until}"))
-    listed += _settings(review)
+def _happened(account: Account, told: Sequence[Sequence[Incident]]) -> Iterator[Block]:
+    items = [item for same in told for item in _told_of(account, same)]
+    lead = account.leading
+    if lead is not None and lead.pressing and lead.main.kind in _OF_A_TIME and not account.in_doubt:
+        items = [*(("", text) for text in _achieved(account)), *items]
+    if items:
+        yield Paragraph("", tr("What happened"), "lead")
+        yield Items(tuple(items))
+
+
+def _told_of(account: Account, same: Sequence[Incident]) -> Iterator[tuple[str, str]]:
+    """The first of incidents that are alike in full, then when the others were and for how long."""
+    one = same[0]
+    for number, finding in enumerate(one.findings):
+        when = f"{account.clock(finding.start)}."
+        # Why stands above for the incident that leads.
+        cause = "" if one is account.leading or number else str(finding.cause)
+        if one is account.leading and one.pressing and not str(finding.cause):
+            continue
+        yield when, " ".join(text for text in (str(finding.text), cause) if text)
+    if one.first.kind == "meter_suspect" and one.beside:
+        gone = "; ".join(dict.fromkeys(str(each.title) for each in one.beside))
+        yield tr("It alone brought about:"), f"{gone}."
+    yield from _again(account, same)
+
+
+def _again(account: Account, same: Sequence[Incident]) -> Iterator[tuple[str, str]]:
+    """The others of incidents that are alike: those that read differently with their numbers, the rest by time."""
+    seen = {_words(same[0])}
+    later = same[1 : 1 + _MOST_AGAIN]
+    for one in later:
+        if _words(one) not in seen:
+            yield f"{account.clock(one.first.start)}.", _words(one)
+        seen.add(_words(one))
+    equal = [account.clock(one.first.start) for one in later if _words(one) == _words(same[0])]
+    if equal:
+        yield f"{', '.join(equal)}.", tr("The same again.")
+    if len(same) > 1 + _MOST_AGAIN:
+        yield "", str(Phrase("And {count:d} more.", count=len(same) - 1 - _MOST_AGAIN))
+
+
+def _words(one: Incident) -> str:
+    """What it was and why."""
+    return " ".join(text for text in (str(one.main.text), str(one.main.cause)) if text)
+
+
+def _to_do(account: Account) -> Iterator[Block]:
+    every = account.pressing or account.notes
+    listed = [(f"{_counted(same)}.", str(same[0].main.advice)) for same in every if str(same[0].main.advice)]
+    listed += _settings(account)
+    limit = [] if account.pressing or account.in_doubt else list(limit_sentence(account.review))
+    if limit and limit[0].changes:
+        listed.append((f"{tr('AC input limit')}.", limit[0].text))
     if not listed:
         yield Paragraph(tr("Nothing needs to be changed by what this recording shows."))
-        return
-    yield Paragraph("", tr("What to do"), "lead")
-    yield Items(tuple(listed[:_MOST_ADVICE]), ordered=True)
+    if listed:
+        yield Paragraph("", tr("What to do"), "lead")
+        yield Items(tuple(listed[:_MOST_ADVICE]), ordered=True)
+    if limit and not limit[0].changes:
+        yield Paragraph(limit[0].text, f"{tr('AC input limit')}:")
     if len(listed) > _MOST_ADVICE:
         yield Paragraph(tr("The findings below say more."), voice="small")
 
 
-def _settings(review: Review) -> list[tuple[str, str]]:
+def _settings(account: Account) -> list[tuple[str, str]]:
     """Settings that failed their check, but for the input limit, of which the findings and the advice tell."""
     how = tr("How to set it stands under Settings check.")
     return [
-        (f"{check.title}.", f"{check.means} {how}")
-        for check in review.checks
+        (f"{check.title}.", how)
+        for check in account.review.checks
         if check.state == "fail" and not check.key.startswith("limit")
     ]
 
 
-def _counted(same: Sequence[Finding]) -> str:
+def _sure(account: Account) -> Iterator[Paragraph]:
+    """How far all this can be relied on."""
+    if account.in_doubt:
+        return
+    told = " ".join(str(one) for one in (*_agreement(account), *_certainty(account)))
+    yield Paragraph(told, tr("How sure this is:"))
+
+
+def _agreement(account: Account) -> Iterator[Phrase]:
+    share, before = (each.balance.in_balance_share for each in (account.review, account.figures.recorded))
+    if math.isnan(share):
+        yield Phrase("No power is metered twice, so the meters can't be held against each other.")
+    elif account.figures.put_right is not None:
+        yield Phrase(
+            "With that put right the powers add up in {share:%} of the rows, as recorded in {before:%}.",
+            share=100 * share,
+            before=100 * before,
+        )
+    elif share >= MOSTLY:
+        yield Phrase(
+            "The meters agree with each other: the powers add up in {share:%} of the rows.", share=100 * share
+        )
+
+
+def _certainty(account: Account) -> Iterator[Phrase]:
+    lead = account.leading
+    if lead is None or lead.chain is None or not lead.pressing:
+        return
+    if lead.chain.certain and account.review.interval_s <= _SECONDS_S and lead.chain.links:
+        yield Phrase("What led to it can be followed in the readings second by second.")
+    yield from (Phrase("Not known: {what}", what=one) for one in lead.chain.unknown)
+
+
+def _counted(same: Sequence[Incident]) -> str:
     if len(same) == 1:
-        return str(same[0].title)
+        return same[0].title
     return str(Phrase("{title} ({count:d} times)", title=same[0].title, count=len(same)))

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from desktop.channel_names import CHANNEL_NAMES
+from desktop.report.account import Account
 from desktop.report.blocks import Block, Items, Paragraph, Section, Table
 from desktop.report.sections.course import more
-from desktop.report.times import day_and_clock, length
+from desktop.report.times import day_and_clock, length, reading_rate
 from desktop.report.untrusted import file_name, plain
 from desktop.review import Review
+from desktop.sheet.channels import label
 from desktop.words import Phrase, tr
 from recordings.provenance import ColumnReading
 
@@ -19,8 +20,9 @@ _MOST_NOTES = 20
 _LONGEST_NOTE = 160
 
 
-def recorded(review: Review) -> Section:
-    """What the report was made from."""
+def recorded(account: Account) -> Section:
+    """What the report was made from, as it was recorded."""
+    review = account.figures.recorded
     blocks = (*_rows(review), *_mended(review), *_gaps(review), *_columns(review), *_left(review))
     return Section("recorded", tr("How it was recorded"), blocks)
 
@@ -34,13 +36,13 @@ def _rows(review: Review) -> Iterator[Block]:
     if name:
         yield Paragraph(name, tr("File:"))
     rows = Phrase(
-        "{rows:d} rows, one every {interval:time}. Times are those of {place}.",
+        "{rows:d} rows, {rate}. Times are those of {place}.",
         rows=len(recording),
-        interval=review.interval_s,
+        rate=reading_rate(review.interval_s),
         place=review.site.site.timezone,
     )
     yield Paragraph(str(rows), tr("Rows:"))
-    channels = ", ".join(tr(CHANNEL_NAMES[channel]) for channel in recording.channels)
+    channels = "; ".join(label(channel) for channel in recording.channels)
     yield Paragraph(f"{channels}.", tr("Channels:"))
 
 
@@ -89,7 +91,7 @@ def _foreign(review: Review) -> dict[str, ColumnReading]:
 def _column(name: str, one: ColumnReading) -> tuple[str, ...]:
     way = tr("the other way round") if one.sign < 0 else tr("as it stands")
     how = plain(one.how, _LONGEST_NOTE)
-    return tr(CHANNEL_NAMES[name]), f'"{plain(one.column)}"', plain(one.unit) or "–", way, how
+    return label(name), f'"{plain(one.column)}"', plain(one.unit) or "–", way, how
 
 
 def _left(review: Review) -> Iterator[Block]:

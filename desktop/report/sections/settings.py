@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from desktop.channel_names import CHANNEL_NAMES
-from desktop.report.blocks import Block, Section, Table
+from desktop.report.account import Account
+from desktop.report.blocks import Block, Items, Paragraph, Section, Table
 from desktop.report.untrusted import plain
 from desktop.review import Review
+from desktop.sheet.channels import label
 from desktop.sheet.facts import CHOICES
 from desktop.sheet.keys import KEYS, SECTIONS, Key
 from desktop.sheet.numbers import shown
@@ -19,36 +20,53 @@ _KEYS = {key.path: key for key in KEYS}
 _ORIGINS = {"given": template("site sheet"), "assumed": template("assumed")}
 
 
-def settings(review: Review) -> Section:
-    """The settings and ratings that the report rests on."""
-    rows = (*_sheet(review), *_meters(review.site), *_conversion(review))
-    head = (tr("Of"), tr("Setting"), tr("Value"), tr("Where from"))
-    caption = tr(
-        "What the report rests on. What is assumed should be checked, and written into the site sheet."
-    )
-    blocks: tuple[Block, ...] = (Table(caption, head, rows),)
-    return Section("settings", tr("Settings and what is assumed"), blocks)
+def settings(account: Account) -> Section:
+    """The settings and ratings that the report rests on: what is assumed, then what the sheet says, by part."""
+    review = account.figures.recorded
+    given, assumed = _sheet(review)
+    other, more = _meters(review.site)
+    given |= other
+    assumed += [*more, *_conversion(review)]
+    blocks: list[Block] = []
+    if assumed:
+        head = (tr("Of"), tr("Setting"), tr("Value"), tr("Where from"))
+        caption = tr("What is assumed should be checked, and written into the site sheet.")
+        blocks.append(Table(caption, head, tuple(assumed)))
+    if given:
+        blocks.append(Paragraph(tr("By the site sheet:")))
+        items = tuple((f"{part}:", f"{'; '.join(values)}.") for part, values in given.items())
+        blocks.append(Items(items, whole=True, small=True))
+    return Section("settings", tr("Settings and what is assumed"), tuple(blocks))
 
 
-def _sheet(review: Review) -> Iterator[tuple[str, ...]]:
+def _sheet(review: Review) -> tuple[dict[str, list[str]], list[tuple[str, ...]]]:
+    """Part → what the sheet says of it; and rows of what is assumed."""
     gas = review.site.generator.fuel == "natural gas"
+    given: dict[str, list[str]] = {}
+    assumed: list[tuple[str, ...]] = []
     for section, name, value, origin in review.site.items():
-        if section != "site" and not section.startswith("meters."):
-            key = _KEYS[section, name]
-            yield tr(SECTIONS[section]), tr(key.label), _value(key, value, gas), tr(_ORIGINS[origin])
+        if section == "site" or section.startswith("meters."):
+            continue
+        key = _KEYS[section, name]
+        part, shown_value = tr(SECTIONS[section]), _value(key, value, gas)
+        if origin == "given":
+            given.setdefault(part, []).append(_named(tr(key.label), shown_value))
+        else:
+            assumed.append((part, tr(key.label), shown_value, tr(_ORIGINS[origin])))
+    return given, assumed
 
 
-def _meters(site: Site) -> Iterator[tuple[str, ...]]:
-    """A row for each meter that the sheet names, and one for all others."""
-    for channel, meter in site.meters.items():
-        yield tr("Meter"), tr(CHANNEL_NAMES[channel]), _class(meter), tr(_ORIGINS["given"])
+def _named(what: str, value: str) -> str:
+    return str(Phrase("{what} {value}", what=what, value=value))
+
+
+def _meters(site: Site) -> tuple[dict[str, list[str]], list[tuple[str, ...]]]:
+    """The class of each meter that the sheet names; and that of all others, which is assumed."""
+    named = [_named(label(channel), _class(meter)) for channel, meter in site.meters.items()]
     # A sheet that says nothing of meters has the class that is assumed of all.
-    yield (
-        tr("Meter"),
-        tr("all others") if site.meters else tr("all"),
-        _class(Meter()),
-        tr(_ORIGINS["assumed"]),
-    )
+    others = tr("all others") if site.meters else tr("all")
+    row = (tr("Meters"), others, _class(Meter()), tr(_ORIGINS["assumed"]))
+    return ({tr("Meters"): named} if named else {}), [row]
 
 
 def _class(meter: Meter) -> str:

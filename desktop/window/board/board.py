@@ -8,9 +8,10 @@ from PySide6.QtWidgets import QApplication, QSizePolicy, QSplitter, QVBoxLayout,
 
 from desktop.review.foresight import Foresight, foresee
 from desktop.review.moment import Moment
+from desktop.review.telling import most_telling
 from desktop.teaching.hiding import begun_by, unjudged
 from desktop.window.board.scrolling import Column, Instruments, reveal
-from desktop.window.cursor import Cursor, most_telling
+from desktop.window.cursor import Cursor
 from desktop.window.diagram.view import DiagramView
 from desktop.window.evidence.corrected import CorrectedStrip
 from desktop.window.live.lull import Lull, as_of_then
@@ -66,6 +67,7 @@ class Board(QWidget):
         self._lull: Lull | None = None
         self._growing = False
         self._hidden: int | None = None
+        self._seen: int | None = None
         self.arranged = False
         self.corrected = CorrectedStrip()
         self.sentence = SentencePanel()
@@ -157,6 +159,7 @@ class Board(QWidget):
         times = Times(cursor.first, cursor.last, zone)
         self._several_days = times.several_days
         self.sentence.set_times(times)
+        self.sentence.make_room(() if live else review.findings)
         self.sentence.set_foretelling(live or bool(review.sessions))
         self.limits.forget()
         self.session.set_sessions(review.sessions, times)
@@ -171,18 +174,37 @@ class Board(QWidget):
         self._point(cursor.instant)
         self.pace.now()
 
-    def hide_after(self, instant: int | None) -> None:
-        """Show nothing of what comes after an instant (UTC nanoseconds), and don't go there; None: all of it."""
-        ready, cursor = self._ready, self.cursor_of_time
-        if ready is None or instant == self._hidden:
+    def hide_after(self, instant: int | None, seen: int | None = None, why: str = "") -> None:
+        """Show nothing of what comes after an instant (UTC nanoseconds), and don't go there; None: all of it.
+
+        While anything is hidden, nothing is said of what was found.
+
+        seen  how far curves and sessions may be shown so far; None: up to the instant
+        why   what is said in place of what was found
+        """
+        if self._ready is None:
             return
-        self._hidden = instant
-        review, time = ready.review, ready.review.recording.time
-        first, last = int(time[0]), int(time[-1])
-        for part in (self.trends, self.findings, self.replay):
-            part.hide_after(instant)
-        self.session.set_sessions(begun_by(review.sessions, instant), Times(first, last, review.site.zone))
-        cursor.set_range(first, last if instant is None else instant)
+        self.findings.hide_after(instant, why)
+        seen = instant if instant is None or seen is None else min(seen, instant)
+        if (instant, seen) == (self._hidden, self._seen):
+            return
+        anew = instant != self._hidden
+        self._hidden, self._seen = instant, seen
+        self._show_seen()
+        if anew:
+            self._hide()
+
+    def _show_seen(self) -> None:
+        review, time = self._ready.review, self._ready.review.recording.time
+        times = Times(int(time[0]), int(time[-1]), review.site.zone)
+        self.trends.hide_after(self._seen)
+        self.session.set_sessions(begun_by(review.sessions, self._seen), times, self._seen is None)
+
+    def _hide(self) -> None:
+        review, time, cursor = self._ready.review, self._ready.review.recording.time, self.cursor_of_time
+        self.replay.hide_after(self._hidden)
+        self.sentence.set_foretelling(self._hidden is None and (cursor.live or bool(review.sessions)))
+        cursor.set_range(int(time[0]), int(time[-1]) if self._hidden is None else self._hidden)
         self._point(cursor.instant)
         self.pace.now()
 
@@ -355,10 +377,11 @@ class Board(QWidget):
         self._show_foresight(foresee(self._ready.review, moment.time))
 
     def _show_foresight(self, seen: Foresight | None) -> None:
-        forecast = None if seen is None else seen.forecast
-        self.sentence.show_ahead([] if seen is None else seen.lines(self._ready.review.site.zone))
+        # A charge that something is about to cut short has no end to look forward to.
+        ahead = None if self.moment is None or self.moment.severity == "act now" else seen
+        self.sentence.show_ahead([] if ahead is None else ahead.lines(self._ready.review.site.zone))
         self.session.show_foresight(seen)
-        self.trends.set_fan(None if forecast is None else forecast.fan)
+        self.trends.set_fan(None if ahead is None or ahead.forecast is None else ahead.forecast.fan)
 
     def _moment(self) -> Moment:
         review, lull = self._ready.review, self._lull

@@ -18,7 +18,7 @@ def spoken(moment: Moment) -> str:
             words = label(moment, shown[name], both_suns=both, untold=("level", "target", "limit"))
             told.append(f"{words.name}: {', '.join((words.value, *words.details))}.")
     told += [
-        str(Phrase("{value:W} ± {sd:W} not accounted for.", value=gap.value, sd=gap.sd))
+        str(Phrase("{unaccounted:W±} not accounted for.", unaccounted=(gap.value, gap.sd)))
         for gap in moment.gaps
         if gap.significant
     ]

@@ -8,6 +8,8 @@ from desktop.charging.battery.apart import stretches_apart
 from desktop.charging.battery.facts import BatteryFacts, Estimate
 from desktop.picture.charts.battery import soc_chart
 from desktop.review.battery import battery_text
+from desktop.review.foretold import foretold
+from desktop.window.evidence.foretold import forecasts_against_outcome
 from desktop.window.evidence.page import LookPage, framed, head, lines, tabled
 from desktop.window.opening import Ready
 from desktop.window.parts.chart_view import ChartView
@@ -25,18 +27,20 @@ _ORIGINS = {
 class BatteryPage(LookPage):
     """What was found of the battery."""
 
-    needs = ("battery",)
+    needs = ("battery", "forecasts")
 
     def __init__(self) -> None:
         super().__init__(template("What the battery is like"))
         self.chart: ChartView | None = None
         self.table: WordTable | None = None
+        self.forecasts: WordTable | None = None
 
     def said(self, ready: Ready) -> object:
-        """Its facts, as far as they are told: the courses of the state of charge are compared by their ends."""
+        """Its facts and forecasts, as far as they are told: courses are compared by their ends."""
         facts = ready.review.battery
         own = facts.own_soc
-        return battery_text(facts), None if own is None else (len(own.time), own.full, own.rest)
+        course = None if own is None else (len(own.time), own.full, own.rest)
+        return battery_text(facts), course, foretold(ready.review)
 
     def attention(self) -> int:
         """Whether gauge and count have parted."""
@@ -44,9 +48,9 @@ class BatteryPage(LookPage):
         return 0 if own is None else int(bool(stretches_apart(own)))
 
     def fill(self, column: QVBoxLayout, ready: Ready) -> None:
-        """Sentences, a table of values, and the chart."""
+        """Sentences, a table of values, and the chart; and what forecasts were worth."""
         facts = ready.review.battery
-        self.chart = self.table = None
+        self.chart = self.table = self.forecasts = None
         if facts.lack == "no power":
             lines(column, [tr("The recording doesn't tell what flows into the battery.")])
             return
@@ -54,7 +58,12 @@ class BatteryPage(LookPage):
         self.table = WordTable(tr("Values of the battery"))
         self.table.show_rows(["", tr("value"), tr("95 % between"), tr("from")], _rows(facts), numbers=(1, 2))
         tabled(column, self.table)
-        chart = None if facts.own_soc is None else soc_chart(facts.own_soc, ready.review.site.zone)
+        self._fill_courses(column, ready)
+        self.forecasts = forecasts_against_outcome(column, ready, self.times)
+
+    def _fill_courses(self, column: QVBoxLayout, ready: Ready) -> None:
+        own = ready.review.battery.own_soc
+        chart = None if own is None else soc_chart(own, ready.review.site.zone)
         if chart is None:
             lines(
                 column,

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import logging
-import threading
 
 from PySide6.QtCore import QObject, Signal
 
 from desktop.review import Review
 from desktop.review.growing import GrowingReview
+from desktop.window.parts.latest import Latest
 
-JUDGEMENTS: tuple[str, ...] = ("balance", "suspects", "limit_advice", "battery", "fuel")
+JUDGEMENTS: tuple[str, ...] = ("balance", "suspects", "limit_advice", "battery", "fuel", "forecasts")
 """What may take seconds for a long recording, by the name that a review has for it."""
 
 AT_ONCE_ROWS = 20_000
@@ -26,51 +26,49 @@ class Beforehand(QObject):
     """
 
     came = Signal()
-    _made = Signal(object, str)
+    _made = Signal(int, str)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._review: Review | None = None
         self._known: set[str] = set()
-        self._thread: threading.Thread | None = None
+        self._latest = Latest("looking into it", _WAIT_S)
         self._made.connect(self._take)
 
     def look_at(self, review: Review) -> None:
         """Make the judgements of this one."""
         if review is self._review:
             return
+        self._latest.drop()
         self._review, self._known = review, set()
         # What grows makes its judgements beside by itself.
         if isinstance(review, GrowingReview) or len(review) <= AT_ONCE_ROWS:
             self._known = set(JUDGEMENTS)
             return
-        self._thread = threading.Thread(
-            target=self._work, args=(review,), name="looking into it", daemon=True
-        )
-        self._thread.start()
+        self._latest.begin(self._work, review)
 
     def knows(self, judgement: str) -> bool:
         """Whether a judgement of JUDGEMENTS can be shown at once."""
         return judgement in self._known
 
     def close(self) -> None:
-        """Go on to nothing more, and wait for what is under way."""
+        """Go on to nothing more, and wait for what is under way: no thread may tell what is no longer there."""
         self._review = None
-        if self._thread is not None:
-            self._thread.join(_WAIT_S)
+        self._latest.close()
 
-    def _work(self, review: Review) -> None:
+    def _work(self, token: int, review: Review) -> None:
         for name in JUDGEMENTS:
-            if review is not self._review:
+            if not self._latest.counts(token):
                 return
             try:
                 getattr(review, name)
             except Exception:
                 # It is told where it is shown.
                 logging.getLogger(__name__).exception("looking into %s", name)
-            self._made.emit(review, name)
+            if self._latest.counts(token):
+                self._made.emit(token, name)
 
-    def _take(self, review: Review, name: str) -> None:
-        if review is self._review:
+    def _take(self, token: int, name: str) -> None:
+        if self._latest.counts(token):
             self._known.add(name)
             self.came.emit()

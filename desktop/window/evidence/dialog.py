@@ -153,6 +153,8 @@ class LookDialog(QDialog):
     def done(self, result: int) -> None:
         """Closed: nothing more is looked into."""
         self.beforehand.close()
+        for page in self.pages.values():
+            page.end_work()
         super().done(result)
 
     def _turn(self, row: int) -> None:

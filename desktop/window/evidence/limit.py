@@ -7,10 +7,11 @@ import math
 from PySide6.QtWidgets import QVBoxLayout
 
 from desktop.charging.advice.advice import LimitAdvice
+from desktop.charging.advice.against import against
 from desktop.charging.advice.settings import Setting
 from desktop.picture.charts.limits import chance_chart, hours_chart, tells
 from desktop.review.advice import advice_phrases, shown_settings
-from desktop.review.as_text import limit_set
+from desktop.review.advised import limit_set
 from desktop.window.evidence.page import LookPage, framed, lines, tabled
 from desktop.window.opening import Ready
 from desktop.window.parts.chart_view import ChartView
@@ -38,11 +39,8 @@ class LimitPage(LookPage):
         """Whether another limit is advised, below the one that is set."""
         if self.ready is None:
             return 0
-        best, now = self.ready.review.limit_advice.best, limit_set(self.ready.review)
-        settings = self.ready.review.limit_advice.settings
-        if best is None or now is None or now <= best.limit_a:
-            return 0
-        return int(min(settings, key=lambda each: abs(each.limit_a - now)).trips > 0)
+        told = against(self.ready.review.limit_advice, limit_set(self.ready.review))
+        return int(told is not None and told.lower_to is not None)
 
     def fill(self, column: QVBoxLayout, ready: Ready) -> None:
         """Sentences, charts, table."""
@@ -67,7 +65,9 @@ class LimitPage(LookPage):
 
     def _add_table(self, column: QVBoxLayout, advice: LimitAdvice, now: float | None) -> None:
         settings = list(shown_settings(advice))
-        nearest = _nearest(advice.settings, now)
+        told = against(advice, now)
+        nearest = None if told is None else told.nearest
+        advised = advice.best if told is None else told.advised
         if nearest is not None and nearest not in settings:
             settings = sorted([*settings, nearest], key=lambda each: each.limit_a)
         fuel = any(math.isfinite(each.fuel) for each in settings)
@@ -77,32 +77,25 @@ class LimitPage(LookPage):
         rows = [
             [
                 current(each.limit_a),
-                _mark(each, advice, nearest),
+                _mark(each, advice, advised, nearest),
                 _chance(each),
                 duration(3600 * each.hours),
                 *([_litres(each.fuel)] if fuel else []),
             ]
             for each in settings
         ]
-        marked = [number for number, each in enumerate(settings) if each in (advice.best, nearest)]
+        marked = [number for number, each in enumerate(settings) if each in (advised, nearest)]
         self.table = WordTable(tr("Settings that were tried"))
         self.table.show_rows(head, rows, numbers=(0, 3, 4), marked=marked)
         tabled(column, self.table)
 
 
-def _nearest(settings: tuple[Setting, ...], now: float | None) -> Setting | None:
-    """The setting that was tried next to what is set."""
-    if now is None or not settings:
-        return None
-    return min(settings, key=lambda each: abs(each.limit_a - now))
-
-
-def _mark(setting: Setting, advice: LimitAdvice, nearest: Setting | None) -> str:
+def _mark(setting: Setting, advice: LimitAdvice, advised: Setting | None, nearest: Setting | None) -> str:
     words = []
-    if setting is advice.best:
-        words.append(tr("advised"))
+    if setting is advised:
+        words.append(tr("advised: costs least") if setting is advice.best else tr("stands well"))
     if setting is nearest:
-        words.append(tr("about as set now"))
+        words.append(tr("set now"))
     if advice.usual_a[0] <= setting.limit_a <= advice.usual_a[1]:
         words.append(tr("usual practice"))
     return ", ".join(words)

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import logging
 import math
+from collections.abc import Callable, Sequence
+from datetime import tzinfo
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout
 
-from desktop.diagnosis.suspects import Suspect, correctable
+from desktop.diagnosis.suspects import Evidence, Suspect, correctable
+from desktop.picture.charts.chart import Chart
 from desktop.picture.charts.imbalance import imbalance_chart
-from desktop.window.evidence.page import LookPage, framed, head, lines
+from desktop.window.evidence.page import BEING_LOOKED_INTO, LookPage, framed, head, lines
 from desktop.window.opening import Ready
 from desktop.window.parts.chart_view import ChartView
+from desktop.window.parts.latest import Latest
 from desktop.window.parts.told import Told
 from desktop.words import NOT_KNOWN, Phrase, decimal, kept_together, template, tr
 
@@ -34,11 +39,15 @@ class MetersPage(LookPage):
     needs = ("balance", "suspects")
 
     tried = Signal(object)
+    _weighed = Signal(int, int, object)
 
     def __init__(self) -> None:
         super().__init__(template("Which meter reads wrong"))
         self.charts: list[ChartView] = []
         self.tries: list[QPushButton] = []
+        self._places: list[QVBoxLayout] = []
+        self._latest = Latest("weighing evidence")
+        self._weighed.connect(self._draw)
 
     def said(self, ready: Ready) -> object:
         """Suspects, and how well the powers add up."""
@@ -50,25 +59,58 @@ class MetersPage(LookPage):
         return 0 if self.ready is None else len(self.ready.review.suspects)
 
     def fill(self, column: QVBoxLayout, ready: Ready) -> None:
-        """Each suspect; or that there is none."""
-        self.charts, self.tries = [], []
-        if not ready.review.suspects:
+        """Each suspect; or that there is none. What it takes to draw the evidence is worked out beside."""
+        self.charts, self.tries, self._places = [], [], []
+        self._latest.drop()
+        suspects = ready.review.suspects
+        if not suspects:
             lines(column, _nothing(ready))
             return
-        for suspect in ready.review.suspects:
+        for suspect in suspects:
             self._suspect(column, ready, suspect)
+        works = [ready.review.evidence_work(suspect) for suspect in suspects]
+        self._latest.begin(self._weigh, works, ready.review.site.zone)
+
+    def end_work(self) -> None:
+        """Wait until nothing more is worked out."""
+        self._latest.close()
+
+    def _weigh(self, token: int, works: Sequence[Callable[[], Evidence]], zone: tzinfo) -> None:
+        for number, work in enumerate(works):
+            if not self._latest.counts(token):
+                return
+            try:
+                chart = imbalance_chart(work(), zone)
+            except Exception:
+                logging.getLogger(__name__).exception("weighing evidence")
+                chart = None
+            if self._latest.counts(token):
+                self._weighed.emit(token, number, chart)
+
+    def _draw(self, token: int, number: int, chart: Chart | None) -> None:
+        """The evidence against one of the suspects is there."""
+        if not self._latest.counts(token):
+            return
+        place = self._places[number]
+        waiting = place.takeAt(0).widget()
+        waiting.hide()
+        waiting.deleteLater()
+        if chart is None:
+            return
+        view = ChartView()
+        view.show_chart(chart)
+        place.addWidget(framed(view))
+        self.charts.append(view)
 
     def _suspect(self, column: QVBoxLayout, ready: Ready, suspect: Suspect) -> None:
         told = Told(1.15)
         told.say("attend", kept_together(str(suspect.text)))
         column.addWidget(told)
         lines(column, [_share(suspect), parameter(suspect)])
-        chart = imbalance_chart(ready.review.evidence_against(suspect), ready.review.site.zone)
-        if chart is not None:
-            view = ChartView()
-            view.show_chart(chart)
-            column.addWidget(framed(view))
-            self.charts.append(view)
+        place = QVBoxLayout()
+        lines(place, [BEING_LOOKED_INTO], "muted")
+        column.addLayout(place)
+        self._places.append(place)
         if suspect.rivals:
             column.addWidget(head(template("It may as well be")))
             for rival in suspect.rivals:

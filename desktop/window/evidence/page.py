@@ -13,7 +13,9 @@ from desktop.window.parts.sideways import Sideways
 from desktop.window.parts.text import Text
 from desktop.window.parts.times import Times
 from desktop.window.parts.word_table import WordTable
-from desktop.words import kept_together, tr
+from desktop.words import Phrase, kept_together, tr
+
+BEING_LOOKED_INTO = Phrase("This is being looked into…")
 
 OVERHANG = 2
 """Pixels by which a letter such as J may stand out to the left of where its line begins."""
@@ -58,6 +60,9 @@ class LookPage(QWidget):
             self.ready, self._said = None, self
             self.make()
 
+    def end_work(self) -> None:
+        """The page is seen no more: what is done beside for it comes to an end."""
+
     def attention(self) -> int:
         """How many things on the page want somebody's attention."""
         return 0
@@ -79,7 +84,7 @@ class LookPage(QWidget):
         if self.ready is not None:
             self.fill(column, self.ready)
         elif self._said is self:
-            lines(column, [tr("This is being looked into…")], "muted")
+            lines(column, [BEING_LOOKED_INTO], "muted")
         place = self.column.indexOf(self._content)
         self.column.removeWidget(self._content)
         self._content.hide()

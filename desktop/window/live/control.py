@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,6 +12,7 @@ from PySide6.QtWidgets import QDialog, QFileDialog
 
 from desktop.window.live.alarm_bell import AlarmBell
 from desktop.window.live.chime import Chime, Notifier
+from desktop.window.live.leaving import LeaveBox
 from desktop.window.live.watching import Open, Watching
 from desktop.window.live.wish import Wish
 from desktop.window.opening import Ready
@@ -51,9 +53,23 @@ class Live(QObject):
     # What the user asks for
 
     def watch(self, wish: Wish) -> None:
-        """Watch a system. What is shown stays until it is found to be possible."""
-        self._window.notice.hide()
-        self.watching.open(wish)
+        """Watch a system. What is shown stays until it is found to be possible; a recording is asked for first."""
+        if self.watching.recording_on:
+            self.leave_for(lambda: self._watch(wish))
+        else:
+            self._watch(wish)
+
+    def leave_for(self, asked: Callable[[], None]) -> LeaveBox | None:
+        """Do what takes the place of what is watched: at once where nothing is, else when the user agrees to it.
+
+        Returns the question, which is shown over the window; None where there is nothing to ask.
+        """
+        if not self.on:
+            asked()
+            return None
+        box = LeaveBox(self.watching, asked, self._window)
+        self._window.shown_dialog(box)
+        return box
 
     def stop(self) -> None:
         """Watch no more; what was watched stays to be looked at."""
@@ -118,6 +134,10 @@ class Live(QObject):
         return window.shown_dialog(dialog)
 
     # What happens
+
+    def _watch(self, wish: Wish) -> None:
+        self._window.notice.hide()
+        self.watching.open(wish)
 
     def _record(self, name: str) -> None:
         self._window.settings.folder = str(Path(name).parent)

@@ -35,7 +35,7 @@ class Watching(QObject):
 
     began     a system is watched now; there is nothing to show of it yet
     appeared  there are rows enough to show (Ready)
-    grew      there are more rows
+    grew      there are more rows, or more is known of them
     told      what it is doing, or how the recording is getting on, may be something else now
     failed    it can't be watched (one line)
     """
@@ -59,7 +59,7 @@ class Watching(QObject):
         self._records = False
         self._timer = QTimer(self)
         self._timer.setInterval(_LOOK_MS)
-        self._timer.timeout.connect(self.told)
+        self._timer.timeout.connect(self._look)
         self._noticed.connect(self._take)
         self._made.connect(self._begin)
 
@@ -179,6 +179,12 @@ class Watching(QObject):
         made.start()
         self._timer.start()
         self.began.emit()
+
+    def _look(self) -> None:
+        """Now and then: what was found beside is shown, though no row may come."""
+        if self.ready is not None and self.watch.review.take():
+            self.grew.emit()
+        self.told.emit()
 
     def _take(self, token: int) -> None:
         self._told_of.clear()

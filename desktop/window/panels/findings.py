@@ -28,7 +28,7 @@ from PySide6.QtWidgets import (
 
 from desktop.diagnosis.finding import SEVERITIES, SEVERITY_NAMES, Finding, Severity
 from desktop.review.moment import Moment
-from desktop.teaching.hiding import told_by
+from desktop.teaching.hiding import judged
 from desktop.window.panels.finding_list import (
     FINDING,
     SORTINGS,
@@ -62,6 +62,7 @@ class FindingsPanel(Panel):
         super().__init__(tr("Findings"), parent)
         self._all: Sequence[Finding] = ()
         self._hidden: int | None = None
+        self._why = ""
         self.model = FindingModel()
         self.sorted = SortedFindings(self.model)
         self.list = _FindingView(self.sorted)
@@ -100,18 +101,22 @@ class FindingsPanel(Panel):
     def set_findings(self, findings: Sequence[Finding], times: Times) -> None:
         """Show these findings with the recording's times."""
         self._all = findings
-        self.model.set_findings(told_by(findings, self._hidden), times)
+        self.model.set_findings(judged(findings, self._hidden), times)
         self._count(self.model.findings)
 
-    def hide_after(self, instant: int | None) -> None:
-        """Show only what was over by an instant (UTC nanoseconds); None: everything."""
-        self._hidden = instant
-        self.set_findings(self._all, self.model.times)
+    def hide_after(self, instant: int | None, why: str = "") -> None:
+        """Show nothing while anything after an instant (UTC nanoseconds) is hidden; None: everything.
+
+        why  what is said in place of the list
+        """
+        if (instant, why) != (self._hidden, self._why):
+            self._hidden, self._why = instant, why
+            self.set_findings(self._all, self.model.times)
 
     def update_findings(self, findings: Sequence[Finding], times: Times) -> None:
         """Show these instead of those before them; what is selected, scrolled to and filtered stays so."""
         self._all = findings
-        self.model.update(told_by(findings, self._hidden), times)
+        self.model.update(judged(findings, self._hidden), times)
         self._count(self.model.findings)
 
     def _count(self, findings: Sequence[Finding]) -> None:
@@ -201,7 +206,7 @@ class FindingsPanel(Panel):
             if shown == all_of_them
             else str(Phrase("{shown} of {all}", shown=str(shown), all=str(all_of_them)))
         )
-        self.count.show_text(text)
+        self.count.show_text(text if self._hidden is None else "")
         self.nothing.setVisible(shown == 0)
         self.list.setVisible(shown > 0)
         self.look.setVisible(shown > 0)
@@ -210,7 +215,7 @@ class FindingsPanel(Panel):
         elif self._hidden is None:
             self.nothing.show_text(tr("Nothing found that is wrong."))
         else:
-            self.nothing.show_text(tr("What is found here is told once the question is answered."))
+            self.nothing.show_text(self._why)
 
     def _add_copying(self) -> None:
         action = QAction(tr("Copy"), self.list)

@@ -8,7 +8,9 @@ from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from desktop.diagnosis.finding import Finding
 from desktop.review.moment import Moment
+from desktop.review.sentence import finding_told
 from desktop.window.parts.panel import Panel
 from desktop.window.parts.severity_mark import Mark
 from desktop.window.parts.text import Text
@@ -17,9 +19,10 @@ from desktop.window.style.look import look
 from desktop.words import Phrase, kept_together, template, tr
 
 _GAP = 3
+_MOST_KEPT = 60
 _USUAL = template(
-    "Forecast: 80 % at 14:52, give or take 12 min. 100 % at 15:58, give or take 34 min. The AC input limit holds "
-    "the charge."
+    "Forecast: 80 % at 14:52, give or take 12 min. 100 % at 15:58, give or take 34 min. The charger limit holds "
+    "the charge, and the AC input limit whenever the house takes more."
 )
 """A forecast of usual length, for which there is room."""
 _WORDS = {"act now": template("Act now"), "attend": template("Attend"), "note": template("Note")}
@@ -75,6 +78,12 @@ class SentencePanel(Panel):
         self._times = times
         self.words.measure_anew()
 
+    def make_room(self, findings: Sequence[Finding]) -> None:
+        """Keep room for what will be said of these findings, so that nothing below jumps when it is."""
+        told = [one for one in findings if one.severity != "note"][:_MOST_KEPT]
+        self.words.kept = [tuple(map(str, finding_told(one, Phrase("")))) for one in told]
+        self.words.measure_anew()
+
     def set_foretelling(self, foretells: bool) -> None:
         """Whether there will be anything to say of what is to come: then there is always room for it."""
         self.words.foretells = foretells
@@ -122,6 +131,12 @@ class SentencePanel(Panel):
         if QAccessible.isActive():
             QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, said))
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """In another width it may be lower."""
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self.words.measure_anew()
+
     def _measure_anew(self) -> None:
         self.words.measure_anew()
 
@@ -135,6 +150,7 @@ class _Words(QWidget):
         self.detail = Text(tone="muted", wrap=True, parent=self)
         self.ahead = Text(wrap=True, parent=self)
         self.foretells = False
+        self.kept: list[tuple[str, str]] = []
         for part in (self.headline, self.detail, self.ahead):
             part.setAlignment(Qt.AlignmentFlag.AlignTop)
 
@@ -150,22 +166,35 @@ class _Words(QWidget):
             height = max(part.heightForWidth(self.width()), 0)
             part.setGeometry(0, top, self.width(), height)
             top += height + _GAP
-        told = self._height_ahead(self.ahead.text())
+        told = max(self.ahead.heightForWidth(self.width()), 0) if self.ahead.text() else 0
         self.ahead.setGeometry(0, top, self.width(), told)
         kept = max(told, self._height_ahead(tr(_USUAL)) if self.foretells else 0)
         top += kept + _GAP if kept else 0
+        if not self.minimumHeight():
+            self.setMinimumHeight(self._height_kept())
         self.setMinimumHeight(max(top - _GAP, self.minimumHeight()))
+
+    def _height_kept(self) -> int:
+        """How high the highest of what will be said of findings is in this width."""
+        heights = [
+            self._height(self.headline, headline) + _GAP + self._height(self.detail, detail)
+            for headline, detail in self.kept
+        ]
+        return max(heights, default=0)
 
     def _height_ahead(self, text: str) -> int:
         """How high a forecast is in this width."""
+        return self._height(self.ahead, text)
+
+    def _height(self, part: Text, text: str) -> int:
         if not text:
             return 0
         room = QRect(0, 0, max(1, self.width()), 1 << 20)
         flags = int(Qt.TextFlag.TextWordWrap)
-        return self.ahead.fontMetrics().boundingRect(room, flags, kept_together(text)).height()
+        return part.fontMetrics().boundingRect(room, flags, kept_together(text)).height()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Another width breaks lines elsewhere."""
+        """Another width, as when the mark beside them comes or goes, breaks lines elsewhere."""
         super().resizeEvent(event)
         if event.size().width() != event.oldSize().width():
-            self.measure_anew()
+            self.place()

@@ -27,7 +27,7 @@ _STOPS = {
 
 
 class SessionPanel(Panel):
-    """Shows the session that the cursor is in, else where the nearest one is.
+    """Shows the session that the cursor is in, else the last one before it, and where the nearest one is.
 
     asked   the user wants to go to an instant (int, UTC nanoseconds)
     """
@@ -38,6 +38,7 @@ class SessionPanel(Panel):
         super().__init__(tr("This charge session"), parent)
         self._times = Times()
         self._sessions: Sequence[Session] = ()
+        self._whole = True
         self.span = Text(tone="muted", wrap=True)
         self.body.addWidget(self.span)
         self._grid = QGridLayout()
@@ -55,9 +56,9 @@ class SessionPanel(Panel):
         self._foresight: Foresight | None = None
         self._lines: list[tuple[str, str]] = []
 
-    def set_sessions(self, sessions: Sequence[Session], times: Times) -> None:
-        """All sessions of the recording, and the site's clock."""
-        self._sessions, self._times = sessions, times
+    def set_sessions(self, sessions: Sequence[Session], times: Times, whole: bool = True) -> None:
+        """The sessions of the recording, and the site's clock. `whole`: these are all, up to its end."""
+        self._sessions, self._times, self._whole = sessions, times, whole
 
     def show_moment(self, moment: Moment) -> None:
         """Show the session of a moment."""
@@ -65,19 +66,14 @@ class SessionPanel(Panel):
         if session is None:
             self._foresight = None
         self._session = session
-        self._lines = [] if session is None else _lines(session, _has_solar(moment))
+        told = self._before(moment) if session is None else session
+        self._lines = [] if told is None else _lines(told, _has_solar(moment))
         self._fill(self._lines + self._ahead())
         self._target = None
         if session is not None:
             self.span.show_text(self._span(session, moment))
-        elif not self._sessions:
-            self.span.show_text(tr("In this recording the generator carries no load."))
         else:
-            nearest = min(self._sessions, key=lambda each: _distance(each, moment.time))
-            self._target = nearest.start
-            self.span.show_text(tr("At this time the generator carries no load."))
-            at = self._times(nearest.start, seconds=False)
-            self.go.setText(str(Phrase("Go to the session at {time}", time=at)))
+            self._show_none(told, moment)
         self.go.setVisible(self._target is not None)
 
     def show_foresight(self, foresight: Foresight | None) -> None:
@@ -90,6 +86,30 @@ class SessionPanel(Panel):
         if foresight is None or session is None:
             return []
         return [(str(what), str(much)) for what, much in foresight.fuel_lines(session, self._times.zone)]
+
+    def _before(self, moment: Moment) -> Session | None:
+        """The last session that is over at a moment: what it came to can be told from then on."""
+        over = [each for each in self._sessions if each.end <= moment.time and each.stop != "still running"]
+        return max(over, key=lambda each: each.end, default=None)
+
+    def _show_none(self, before: Session | None, moment: Moment) -> None:
+        """Say that no session is on, which was the last, and where the nearest is."""
+        if not self._sessions:
+            self.span.show_text(
+                tr("In this recording the generator carries no load.")
+                if self._whole
+                else tr("Up to this time the generator has carried no load.")
+            )
+            return
+        nearest = min(self._sessions, key=lambda each: _distance(each, moment.time))
+        self._target = nearest.start
+        none = tr("At this time the generator carries no load.")
+        if before is not None:
+            last = Phrase("The last session, {span}:", span=self._span(before, moment))
+            none = f"{none} {last}"
+        self.span.show_text(none)
+        at = self._times(nearest.start, seconds=False)
+        self.go.setText(str(Phrase("Go to the session at {time}", time=at)))
 
     def _span(self, session: Session, moment: Moment) -> str:
         start = self._times(session.start, seconds=False)

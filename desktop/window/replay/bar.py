@@ -11,8 +11,8 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLineEdit, QToolButton, QToolTip, QWidget
 
 from desktop.picture.replay import SPEEDS, ReplayClock, next_of, position_text, previous_of, typed_instant
-from desktop.picture.trends.bands import over_by
 from desktop.picture.trends.source import Band
+from desktop.teaching.hiding import judged
 from desktop.window.replay.track import Note, ReplayTrack
 from desktop.words import tr
 from recordings.errors import UsageError
@@ -28,12 +28,16 @@ class ReplayBar(QWidget):
     playing_changed  plays or stands
     refused          a time was typed that is none; says why
     held             it goes with the end of what grows, and the user wants it to stay here
+    waits            it can't play on from here, since nothing may be seen yet of what comes next
+    beyond           a time was typed that may not be seen yet (int, UTC nanoseconds)
     """
 
     moved = Signal(object)
     playing_changed = Signal(bool)
     refused = Signal(str)
     held = Signal()
+    waits = Signal()
+    beyond = Signal(object)
 
     def __init__(self, parent: QWidget | None = None, now: Callable[[], float] = time.monotonic) -> None:
         super().__init__(parent)
@@ -59,18 +63,18 @@ class ReplayBar(QWidget):
         self.hide_after(self._hidden)
 
     def hide_after(self, instant: int | None) -> None:
-        """Play and step no further than an instant (UTC nanoseconds), and mark nothing later; None: to the end."""
+        """Play no further than an instant (UTC nanoseconds), and mark and step to no finding; None: to the end."""
         self._hidden = instant
         first, last = self._ends
         self.clock.extend(first, last if instant is None else min(last, instant))
-        self._instants = [band.start for band in over_by(self._findings, instant)]
+        self._instants = [band.start for band in judged(self._findings, instant)]
         self.track.hide_after(instant)
         self._show_state()
 
     def set_findings(self, findings: Sequence[Band], notes: Sequence[Note] = ()) -> None:
         """Findings to mark and to step to, and notes to mark."""
         self._findings = sorted(findings, key=lambda band: band.start)
-        self._instants = [band.start for band in over_by(self._findings, self._hidden)]
+        self._instants = [band.start for band in judged(self._findings, self._hidden)]
         self.track.set_marks(self._findings, notes)
         self._show_state()
 
@@ -101,6 +105,9 @@ class ReplayBar(QWidget):
             return
         if self.clock.playing:
             self.clock.pause()
+        elif self._hidden is not None and self.clock.instant >= self.clock.last:
+            self.waits.emit()
+            return
         else:
             self.clock.play()
         self._state_changed()
@@ -220,6 +227,10 @@ class ReplayBar(QWidget):
             self.refused.emit(str(error))
             return
         self._time.setModified(False)
+        if self._hidden is not None and instant > self._hidden:
+            self._show_state()
+            self.beyond.emit(instant)
+            return
         self.go(instant)
 
     def _shift_speed(self, steps: int) -> None:

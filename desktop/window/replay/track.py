@@ -18,8 +18,9 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractSlider, QToolTip, QWidget
 
-from desktop.picture.trends.bands import BandTable, Mark, over_by
+from desktop.picture.trends.bands import BandTable, Mark
 from desktop.picture.trends.source import Band
+from desktop.teaching.hiding import judged
 from desktop.window.parts.severity_shapes import draw_mark
 from desktop.window.parts.tips import plain_tip
 from desktop.window.trends.colours import TrendColours
@@ -87,9 +88,9 @@ class ReplayTrack(QAbstractSlider):
         self.hide_after(self._hidden)
 
     def hide_after(self, instant: int | None) -> None:
-        """Mark nothing of what comes after an instant (UTC nanoseconds), and don't go there; None: everything."""
+        """Mark no finding, and no note after an instant (UTC nanoseconds), and don't go there; None: everything."""
         self._hidden = instant
-        self._table = BandTable(over_by(self._bands, instant))
+        self._table = BandTable(judged(self._bands, instant))
         self.update()
 
     def set_loop(self, a: int | None, b: int | None) -> None:

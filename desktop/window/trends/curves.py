@@ -2,7 +2,8 @@
 
 Opaque lines of one pixel, drawn together from one array, are what Qt's raster engine does quickest: in
 a picture 1400 pixels wide a span per column takes about 0.8 ms, against 5 to 50 ms for translucent
-rectangles, one polygon, or one polyline wider than a pixel.
+rectangles, one polygon, or one polyline wider than a pixel. Of lines that fill whole pixels, those of two cost
+half to a third of twice as many of one.
 """
 
 from __future__ import annotations
@@ -41,21 +42,38 @@ class CurvePainter:
         self._lines = internals.PrimitiveArray(QLineF, 4)
 
     def spans(
-        self, painter: QPainter, left: float, spans: Spans, scale: Scale, colour: QColor, width: float
+        self,
+        painter: QPainter,
+        left: float,
+        pixels: int,
+        spans: Spans,
+        scale: Scale,
+        colour: QColor,
+        width: float,
     ) -> None:
-        """A vertical line in each column, from its lowest to its highest; `width` is the line's thickness."""
+        """A vertical line in each column, `pixels` wide, from its lowest to its highest.
+
+        `width` is the thickness of a line that runs level.
+        """
         some = np.flatnonzero(np.isfinite(spans.low))
         ends = self._buffer(len(some))
-        ends[:, 0] = ends[:, 2] = left + some + 0.5
+        ends[:, 0] = ends[:, 2] = left + (some + 0.5) * pixels
         ends[:, 1] = scale(spans.high[some]) - width / 2
         ends[:, 3] = scale(spans.low[some]) + width / 2
-        self._draw(painter, colour, 1.0, Qt.PenCapStyle.FlatCap)
+        self._draw(painter, colour, float(pixels), Qt.PenCapStyle.FlatCap)
 
     def points(
-        self, painter: QPainter, left: float, points: Points, scale: Scale, colour: QColor, width: float
+        self,
+        painter: QPainter,
+        left: float,
+        pixels: int,
+        points: Points,
+        scale: Scale,
+        colour: QColor,
+        width: float,
     ) -> None:
-        """A line from each reading to the next; a reading that stands alone is a dot."""
-        x, y = left + points.at, scale(points.value)
+        """A line from each reading to the next, over columns `pixels` wide; one that stands alone is a dot."""
+        x, y = left + points.at * pixels, scale(points.value)
         joined = points.joined[:-1]
         ends = self._buffer(int(np.count_nonzero(joined)))
         ends[:, 0], ends[:, 1] = x[:-1][joined], y[:-1][joined]

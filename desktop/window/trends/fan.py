@@ -7,8 +7,10 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
 from desktop.charging.forecast.forecast import Fan
+from desktop.picture.trends.covered import Covered
+from desktop.window.trends.curves import Scale
+from desktop.window.trends.frame import Frame, pane_scale
 from desktop.window.trends.layout import PaneBox
-from desktop.window.trends.paint import Frame, pane_scale
 from desktop.words import tr
 
 FAN_PANE, _ROLE = "soc", "battery"
@@ -16,16 +18,20 @@ _SHARE = 0.22
 _SWATCH = 12
 
 
-def draw_fan(painter: QPainter, frame: Frame, fan: Fan, end: float) -> None:
-    """The fan and its name, where the pane of the state of charge is seen.
+def fan_covers(frame: Frame, box: PaneBox, fan: Fan) -> Covered:
+    """The device pixels that a fan covers in each column."""
+    columns, ratio = frame.columns, frame.scene.ratio
+    at, middles = columns.at(fan.time), np.arange(columns.count) + 0.5
+    scale = _scale(frame, box)
+    top, bottom = (
+        np.interp(middles, at, ratio * scale(each), left=np.nan, right=np.nan) for each in (fan.high, fan.low)
+    )
+    return top, bottom
 
-    end  where that pane's legend ends, in the widget's coordinates
-    """
-    box = next((each for each in frame.scene.layout.panes if each.pane.key == FAN_PANE), None)
-    if box is None:
-        return
-    _draw_name(painter, frame, box, end)
-    scale = pane_scale(box.plot, frame.axes[FAN_PANE], frame.scene.shelf(), box.pane.scale)
+
+def draw_fan(painter: QPainter, frame: Frame, box: PaneBox, fan: Fan) -> None:
+    """The fan, in the pane of the state of charge."""
+    scale = _scale(frame, box)
     x = [frame.x_of(int(instant)) for instant in fan.time]
     low, middle, high = (
         [QPointF(a, float(b)) for a, b in zip(x, scale(np.asarray(each)), strict=True)]
@@ -52,8 +58,8 @@ def draw_fan(painter: QPainter, frame: Frame, fan: Fan, end: float) -> None:
     painter.restore()
 
 
-def _draw_name(painter: QPainter, frame: Frame, box: PaneBox, at: float) -> None:
-    """What the fan is, in the pane's legend behind its curves, where it has room."""
+def draw_fan_name(painter: QPainter, frame: Frame, box: PaneBox, at: float) -> None:
+    """What the fan is, in the pane's legend behind its curves (which end `at`), where it has room."""
     metrics, words = painter.fontMetrics(), tr("forecast")
     if at + _SWATCH + 5 + metrics.horizontalAdvance(words) > frame.caption_ends[FAN_PANE]:
         return
@@ -62,3 +68,7 @@ def _draw_name(painter: QPainter, frame: Frame, box: PaneBox, at: float) -> None
         painter.fillRect(swatch, frame.scene.colours("text"))
     painter.setPen(frame.scene.colours("muted"))
     painter.drawText(QPointF(at + _SWATCH + 5, box.caption.top() + metrics.ascent() + 1), words)
+
+
+def _scale(frame: Frame, box: PaneBox) -> Scale:
+    return pane_scale(box.plot, frame.axes[FAN_PANE], frame.scene.shelf(), box.pane.scale)

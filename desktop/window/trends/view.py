@@ -2,72 +2,55 @@
 
 from __future__ import annotations
 
-import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QAccessible, QFont, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
 from desktop.charging.forecast.forecast import Fan
-from desktop.picture.trends.bands import BandTable, over_by
-from desktop.picture.trends.fan import fan_from
-from desktop.picture.trends.source import Pane, Series, TrendSource
+from desktop.picture.trends.source import TrendSource
 from desktop.picture.trends.store import LevelStore
 from desktop.picture.trends.window import TimeWindow
 from desktop.window.trends.chooser import CurveChooser
 from desktop.window.trends.colours import TrendColours
-from desktop.window.trends.fan import FAN_PANE, draw_fan
+from desktop.window.trends.fan import FAN_PANE
+from desktop.window.trends.frame import Frame, Scene
 from desktop.window.trends.gestures import Gestures
 from desktop.window.trends.layout import TrendLayout, lay_out
-from desktop.window.trends.paint import Frame, Scene, TrendPainter, draw_marks
-from desktop.window.trends.words import (
-    draw_flag,
-    draw_legend,
-    draw_status,
-    draw_words,
-    stretch_text,
-    thinning_text,
-)
-from desktop.words import Phrase, clock, tr
+from desktop.window.trends.moving import OverTime
+from desktop.window.trends.over import OverPainter, Pointing
+from desktop.window.trends.paint import TrendPainter, draw_marks
+from desktop.window.trends.shown import Shown
+from desktop.window.trends.words import draw_status, draw_words, status_wordings
+from desktop.words import tr
 
-_SECOND = 1_000_000_000
 _SMALLER = 0.92
-_PAPER = 120 * _SECOND
-"""What grows has at least so much of a time axis, so that it isn't drawn anew at another scale with each row."""
 
 
-class TrendView(QWidget):
+class TrendView(OverTime):
     """Shows a `TrendSource`.
 
     cursor_moved    the user put the cursor at an instant (int, UTC nanoseconds)
-    view_changed    another window of time is seen (start, stop; int, UTC nanoseconds)
     status_changed  what is seen, in words: the stretch of time, and whether it is thinned
     """
 
     spoken_role = QAccessible.Role.Chart
 
     cursor_moved = Signal(object)
-    view_changed = Signal(object, object)
     status_changed = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._window: TimeWindow | None = None
         self._gestures = Gestures(self)
         self._colours = TrendColours("light")
-        self._store: LevelStore | None = None
-        self._shown: frozenset[str] = frozenset()
-        self._offered: frozenset[str] = frozenset()
+        self._shown: Shown | None = None
         self._live = False
-        self._most: int | None = None
-        self._seen = (0, 0)
-        self._bands = BandTable([])
         self._hidden: int | None = None
-        self._cursor: int | None = None
         self._hover: int | None = None
         self._fan: Fan | None = None
         self._ahead = 0
         self._frame: Frame | None = None
         self._painter = TrendPainter()
+        self._over = OverPainter()
         self._status = ""
         self._wordings: tuple[str, ...] = ()
         self._chooser = CurveChooser(self)
@@ -85,13 +68,10 @@ class TrendView(QWidget):
 
     def set_source(self, source: TrendSource, store: LevelStore | None = None) -> None:
         """Show a source, all of it; `store` where its levels were prepared already."""
-        self._store = store if store is not None and store.source is source else LevelStore(source)
-        self._shown = frozenset(each.key for each in source.series if each.shown)
-        self._offered = frozenset(each.key for each in source.series)
-        self._seen = (source.revision, len(source.time))
-        self._bands = BandTable(source.bands)
+        self._shown = Shown(source, store)
+        self._shown.hidden = self._hidden
         self._window = TimeWindow.fitted(*self._extent()).latest(self._most)
-        self._chooser.offer(source.panes, source.series, self._shown)
+        self._offer()
         self._redraw()
         self.view_changed.emit(self._window.start, self._window.stop)
 
@@ -99,6 +79,8 @@ class TrendView(QWidget):
         """Show nothing of what comes after an instant (UTC nanoseconds); None: everything."""
         if instant != self._hidden:
             self._hidden = instant
+            if self._shown is not None:
+                self._shown.hidden = instant
             self._redraw()
 
     def set_live(self, live: bool, most: int | None = None) -> None:
@@ -113,34 +95,14 @@ class TrendView(QWidget):
 
         follow  False: the same stretch of time stays seen, and is drawn anew only where it has changed
         """
-        if self._store is None or self._window is None:
+        if self._shown is None or self._window is None:
             return
-        source = self._store.source
-        changed = self._changed(source)
-        self._offer_new(source)
+        changed = self._shown.changed(self._window.stop)
+        if self._shown.take_new_curves():
+            self._offer()
+            self._redraw()
         self._go(self._window.grown(*self._extent(), follow=follow, most=self._most))
         if changed:
-            self._redraw()
-
-    def _changed(self, source: TrendSource) -> bool:
-        """Whether what is seen looks otherwise than before; the source is known from now on."""
-        bands = list(source.bands)
-        revision, rows = self._seen
-        self._seen = source.revision, len(source.time)
-        if revision != source.revision or bands != self._bands.bands:
-            self._bands = BandTable(bands)
-            return True
-        added = source.time[rows:]
-        return bool(len(added)) and int(added[0]) <= self._window.stop + source.bridge
-
-    def _offer_new(self, source: TrendSource) -> None:
-        """Curves that weren't there before are shown as they are at first; the others stay as they were chosen."""
-        keys = frozenset(each.key for each in source.series)
-        if keys != self._offered:
-            new = keys - self._offered
-            self._shown |= frozenset(each.key for each in source.series if each.shown and each.key in new)
-            self._offered |= keys
-            self._chooser.offer(source.panes, source.series, self._shown)
             self._redraw()
 
     def set_cursor(self, instant: int, keep_in_view: bool = False) -> None:
@@ -160,7 +122,7 @@ class TrendView(QWidget):
     def set_ahead(self, nanoseconds: int) -> None:
         """Leave so much room behind the last row, for what is still to come."""
         self._ahead = nanoseconds
-        if self._store is not None and self._window is not None:
+        if self._shown is not None and self._window is not None:
             self._go(self._window.grown(*self._extent(), most=self._most))
 
     def set_theme(self, theme: str) -> None:
@@ -170,67 +132,27 @@ class TrendView(QWidget):
 
     def show_curves(self, keys: frozenset[str]) -> None:
         """Show these curves and no others; panes without curves vanish."""
-        self._shown = frozenset(keys)
-        if self._store is not None:
-            self._chooser.offer(self._store.source.panes, self._store.source.series, self._shown)
+        if self._shown is not None:
+            self._shown.keys = frozenset(keys)
+            self._offer()
         self._redraw()
 
     @property
     def shown_curves(self) -> frozenset[str]:
         """Keys of the curves that are shown."""
-        return self._shown
+        return frozenset() if self._shown is None else self._shown.keys
+
+    @property
+    def store(self) -> LevelStore | None:
+        """The levels of what is shown; None without a source."""
+        return None if self._shown is None else self._shown.store
 
     @property
     def status(self) -> str:
         """What is seen, in words."""
         return self._status
 
-    @property
-    def cursor_instant(self) -> int | None:
-        """Where the cursor is, UTC nanoseconds."""
-        return self._cursor
-
-    # Moving in time; `trend_gestures` calls these
-
-    @property
-    def window_of_time(self) -> TimeWindow | None:
-        """What is seen, None without a source."""
-        return self._window
-
-    def pan(self, share: float) -> None:
-        """Move on by a share of what is seen; negative goes back."""
-        if self._window is not None:
-            self._go(self._window.moved(share * self._window.span))
-
-    def zoom(self, factor: float, about: int | None = None) -> None:
-        """See a stretch longer by this factor; `about` stays in place, else the cursor, else the middle."""
-        if self._window is None:
-            return
-        if about is None:
-            inside = self._cursor is not None and self._window.start <= self._cursor <= self._window.stop
-            about = self._cursor if inside else (self._window.start + self._window.stop) // 2
-        self._go(self._window.zoomed(factor, about))
-
-    def fit(self) -> None:
-        """See everything."""
-        if self._window is not None:
-            self._most = None
-            self._go(TimeWindow.fitted(self._window.first, self._window.last))
-
-    def show_between(self, start: int, stop: int) -> None:
-        """See [start, stop], UTC nanoseconds, as far as there is something."""
-        if self._window is not None:
-            self._go(self._window.between(start, stop))
-
-    def to_start(self) -> None:
-        """See the beginning."""
-        if self._window is not None:
-            self._go(self._window.at_first())
-
-    def to_end(self) -> None:
-        """See the end."""
-        if self._window is not None:
-            self._go(self._window.at_last())
+    # Where things are
 
     def instant_at(self, x: float) -> int | None:
         """The instant at a place of the widget, UTC nanoseconds."""
@@ -246,27 +168,39 @@ class TrendView(QWidget):
         """Where an instant lies in the widget."""
         return None if self._frame is None else self._frame.x_of(instant)
 
+    @property
+    def field(self) -> QRect:
+        """Where the mouse moves time, in the widget's coordinates."""
+        return self.parts().field
+
+    def parts(self) -> TrendLayout:
+        """Where everything lies."""
+        panes = [] if self._shown is None else self._shown.panes
+        return lay_out(self.width(), self.height(), panes, self._small_font())
+
+    def values_at(self, instant: int) -> dict[str, str]:
+        """Text of each shown curve's value at an instant (key → text), as the legends show it."""
+        return {} if self._shown is None else self._shown.values_at(instant)
+
+    # What hands do; `gestures` calls these
+
     def put_cursor(self, instant: int) -> None:
         """The user puts the cursor here: it is kept within what there is, and told."""
         if self._window is not None:
-            last = int(self._store.source.time[-1]) if len(self._store.source.time) else self._window.last
-            last = last if self._hidden is None else min(last, self._hidden)
+            last = self._window.last if self._shown.last is None else self._shown.last
             self._cursor = min(max(instant, self._window.first), last)
             self.update()
             self.cursor_moved.emit(self._cursor)
 
     def step_cursor(self, rows: int) -> None:
         """The user moves the cursor by rows, but at least by a pixel's worth of them."""
-        if self._store is None or self._frame is None or not len(self._store.source.time):
+        if self._frame is None or self._shown.last is None:
             return
-        time, columns = self._store.source.time, self._frame.columns
-        at = int(time[-1]) if self._cursor is None else self._cursor
-        row = int(np.searchsorted(time, at, side="right")) - 1
-        per_pixel = max(1, round(columns.rows_shown / columns.count))
-        last = len(time) if self._hidden is None else len(columns.time)
-        row = min(max(row + rows * per_pixel, 0), last - 1)
-        self.put_cursor(int(time[row]))
-        self.set_cursor(int(time[row]), keep_in_view=True)
+        columns = self._frame.columns
+        per_pixel = max(1, round(columns.rows_shown / self._frame.across))
+        instant = self._shown.stepped(self._cursor, rows * per_pixel, len(columns.time))
+        self.put_cursor(instant)
+        self.set_cursor(instant, keep_in_view=True)
 
     def hover(self, x: float | None) -> None:
         """Point at a place: all panes tell their values there. None: no longer."""
@@ -274,29 +208,13 @@ class TrendView(QWidget):
         self._hover = self._frame.instant_at(x) if inside else None
         self.update()
 
-    @property
-    def field(self) -> QRect:
-        """Where the mouse moves time, in the widget's coordinates."""
-        return self.parts().field
-
-    def values_at(self, instant: int) -> dict[str, str]:
-        """Text of each shown curve's value at an instant (key → text), as the legends show it."""
-        if self._store is None:
-            return {}
-        source = self._store.source
-        row = -1 if self._hidden is not None and instant > self._hidden else _row_at(source, instant)
-        texts = {}
-        for series in self._curves():
-            value = float(series.values()[row]) if row >= 0 else float("nan")
-            texts[series.key] = str(Phrase(f"{{value:{series.unit}}}", value=value))
-        return texts
-
     # Drawing
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        """Still part from its picture, then legends and lines."""
+        """Still part from its picture, then what changes with what is pointed at."""
         painter = QPainter(self)
-        if self._store is None or self._window is None or not len(self._store.source.time):
+        shown = self._shown
+        if shown is None or shown.last is None:
             painter.fillRect(self.rect(), self._colours("ground"))
             painter.setPen(self._colours("muted"))
             painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, tr("Nothing recorded yet"))
@@ -305,17 +223,11 @@ class TrendView(QWidget):
         painter.drawImage(QPointF(0, 0), frame.image)
         painter.setFont(self._small_font())
         at = self._hover if self._hover is not None else self._cursor
-        texts = self.values_at(at) if at is not None else dict.fromkeys(self._shown, "")
-        fan = None if self._fan is None or self._cursor is None else fan_from(self._fan, self._cursor)
-        ends = {box.pane.key: draw_legend(painter, frame, box, texts) for box in frame.scene.layout.panes}
-        if fan is not None:
-            draw_fan(painter, frame, fan, ends.get(FAN_PANE, 0.0))
-        zone = self._store.source.zone
-        if self._cursor is not None:
-            draw_flag(painter, frame, self._cursor, clock(self._cursor, zone), strong=True)
-        if self._hover is not None:
-            draw_flag(painter, frame, self._hover, clock(self._hover, zone), strong=False)
-        self._write_status(painter, frame)
+        texts = shown.values_at(at) if at is not None else dict.fromkeys(shown.keys, "")
+        pointing = Pointing(self._cursor, self._hover, self._fan)
+        self._over.draw(painter, frame, pointing, texts, shown.source.zone)
+        room = self._chooser.x() - frame.scene.layout.status.left() - 10
+        draw_status(painter, frame, room, self._wordings)
 
     def resizeEvent(self, event: QEvent) -> None:
         """The chooser stays in its corner."""
@@ -347,10 +259,11 @@ class TrendView(QWidget):
         return self._frame
 
     def _scene(self) -> Scene:
+        shown = self._shown
         return Scene(
-            self._store,
-            self._curves(),
-            self._bands if self._hidden is None else BandTable(over_by(self._bands.bands, self._hidden)),
+            shown.store,
+            shown.curves,
+            shown.bands,
             self._window,
             self.parts(),
             self.size(),
@@ -360,17 +273,6 @@ class TrendView(QWidget):
             self._hidden,
         )
 
-    def parts(self) -> TrendLayout:
-        """Where everything lies."""
-        return lay_out(self.width(), self.height(), self._panes(), self._small_font())
-
-    def _curves(self) -> list[Series]:
-        return [each for each in self._store.source.series if each.key in self._shown] if self._store else []
-
-    def _panes(self) -> list[Pane]:
-        used = {each.pane for each in self._curves()}
-        return [pane for pane in self._store.source.panes if pane.key in used] if self._store else []
-
     def _small_font(self) -> QFont:
         font = QFont(self.font())
         font.setPointSizeF(font.pointSizeF() * _SMALLER)
@@ -379,11 +281,15 @@ class TrendView(QWidget):
 
     def _extent(self) -> tuple[int, int]:
         """From when to when there is something to see, or will be."""
-        time = self._store.source.time
-        if not len(time):
-            return 0, _SECOND
-        first, last = int(time[0]), int(time[-1])
-        return first, (max(last, first + _PAPER) if self._live else last) + self._ahead
+        return self._shown.extent(self._live, self._ahead)
+
+    def _offer(self) -> None:
+        """The chooser offers the curves that there are."""
+        source = self._shown.source
+        self._chooser.offer(source.panes, source.series, self._shown.keys)
+
+    def _outdate(self) -> None:
+        self._frame = None
 
     def _redraw(self) -> None:
         self._frame = None
@@ -394,16 +300,6 @@ class TrendView(QWidget):
             status.right() - hint.width() + 1, status.top() + (status.height() - hint.height()) // 2
         )
         self.update()
-
-    def _go(self, window: TimeWindow) -> None:
-        if window == self._window:
-            return
-        moved = self._window is None or (window.start, window.stop) != (self._window.start, self._window.stop)
-        self._window = window
-        self._frame = None
-        self.update()
-        if moved:
-            self.view_changed.emit(window.start, window.stop)
 
     def _repaint_flag(self) -> None:
         """Repaint what changes with the cursor: its line, the times below and the values above the panes."""
@@ -419,33 +315,10 @@ class TrendView(QWidget):
             if self._fan is not None and box.pane.key == FAN_PANE:
                 self.update(box.plot)
 
-    # The status line
-
     def _tell_status(self, frame: Frame) -> None:
-        parts = [stretch_text(frame, self._store.source.zone), thinning_text(frame)]
-        if frame.scene.layout.unseen:
-            parts.append(str(Phrase("panes without room: {count}", count=str(frame.scene.layout.unseen))))
-        self._wordings = tuple(" · ".join(parts[:count]) for count in range(len(parts), 0, -1))
+        self._wordings = status_wordings(frame, self._shown.source.zone)
         text = self._wordings[0]
         if text != self._status:
             self._status = text
             self.setAccessibleDescription(text)
             self.status_changed.emit(text)
-
-    def _write_status(self, painter: QPainter, frame: Frame) -> None:
-        room = self._chooser.x() - frame.scene.layout.status.left() - 10
-        draw_status(painter, frame, room, self._wordings)
-
-
-def _row_at(source: TrendSource, instant: int) -> int:
-    """The row that holds at an instant; -1 before the first, in a gap, and long after the last."""
-    time = source.time
-    row = int(np.searchsorted(time, instant, side="right")) - 1
-    if row < 0 or instant - int(time[row]) > source.bridge:
-        return -1
-    return -1 if _in_gap(source.gaps, instant) else row
-
-
-def _in_gap(gaps: np.ndarray, instant: int) -> bool:
-    following = int(np.searchsorted(gaps[:, 1], instant, side="right"))
-    return following < len(gaps) and int(gaps[following, 0]) < instant

@@ -1,4 +1,4 @@
-"""What is written in a trend view: values beside the axes, times below, limits on their lines, legends above."""
+"""What is written in a trend view: values beside the axes, times below, legends above."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from PySide6.QtCore import QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter
 
 from desktop.picture.axes import day_label
-from desktop.picture.trends.source import LimitLine, Series
+from desktop.picture.trends.source import Series
+from desktop.window.trends.frame import Frame, has_twin, pane_scale
 from desktop.window.trends.layout import PaneBox
-from desktop.window.trends.paint import Frame, has_twin, pane_scale
 from desktop.words import Phrase, clock, tr
 
 _SWATCH = 12
@@ -20,10 +20,9 @@ _SPACE = 14
 
 
 def draw_words(painter: QPainter, frame: Frame) -> None:
-    """Everything but the legends, which change with the moment that is pointed at."""
+    """Everything but legends and names of limits, which may change with the moment that is pointed at."""
     for box in frame.scene.layout.panes:
         _value_words(painter, frame, box)
-        _limit_words(painter, frame, box, frame.scene.limits(box.pane.key))
     _time_words(painter, frame)
 
 
@@ -39,7 +38,7 @@ def draw_legend(painter: QPainter, frame: Frame, box: PaneBox, texts: Mapping[st
     painter.setFont(_bold(plain))
     painter.setPen(colours("muted"))
     painter.drawText(QPointF(caption.left() + 2, baseline), _title(box))
-    x = _title_end(box, plain)
+    x = title_end(box, plain)
     painter.setFont(plain)
     all_curves = [each for each in frame.scene.shown if each.pane == box.pane.key and each.key in texts]
     mine = [each for each in all_curves if not has_twin(each, all_curves)]
@@ -72,7 +71,7 @@ def _title(box: PaneBox) -> str:
     return f"{box.pane.title}, {box.pane.unit}"
 
 
-def _title_end(box: PaneBox, font: QFont) -> float:
+def title_end(box: PaneBox, font: QFont) -> float:
     """Where a legend may begin."""
     return box.caption.left() + 2 + QFontMetrics(_bold(font)).horizontalAdvance(_title(box)) + _SPACE
 
@@ -115,64 +114,6 @@ def _apart(written: list[tuple[float, str]], least: float) -> list[tuple[float, 
         if all(abs(each[0] - other[0]) >= least for other in kept):
             kept.append(each)
     return kept
-
-
-def _limit_words(painter: QPainter, frame: Frame, box: PaneBox, limits: list[LimitLine]) -> None:
-    metrics = painter.fontMetrics()
-    axis = frame.axes[box.pane.key]
-    scale = pane_scale(box.plot, axis, frame.scene.shelf(), box.pane.scale)
-    painter.setPen(frame.scene.colours("muted"))
-    # Neither a label nor another limit's line may run through a label.
-    across = [float(scale(np.array(limit.value))) for limit in limits]
-    taken = [QRectF(box.plot.left(), y - 1, box.plot.width(), 2) for y in across]
-    end = float(box.caption.right())
-    # A legend needs room for its title and for the number of curves that are not told.
-    least = _title_end(box, painter.font()) + metrics.horizontalAdvance("+00") + _SPACE
-    for limit in limits:
-        text = limit_text(limit)
-        line = float(scale(np.array(limit.value)))
-        place = _free_place(frame, box, taken, line, metrics.horizontalAdvance(text), metrics.capHeight())
-        if place is None:
-            if end - metrics.horizontalAdvance(text) - 2 * _SPACE < least:
-                continue
-            end -= metrics.horizontalAdvance(text) + 2 * _SPACE
-            painter.drawText(QPointF(end + 2 * _SPACE, box.caption.top() + metrics.ascent() + 1), text)
-            for dash in (0, 5):
-                swatch = QRectF(end + _SPACE + dash, box.caption.center().y(), 4, 1)
-                painter.fillRect(swatch, frame.scene.colours("muted"))
-            continue
-        taken.append(place)
-        painter.drawText(QPointF(place.left(), place.bottom() - 1), text)
-    frame.caption_ends[box.pane.key] = end
-
-
-def limit_text(limit: LimitLine) -> str:
-    """A limit's name, and that it is assumed where it is."""
-    return str(Phrase("{limit} (assumed)", limit=limit.label)) if limit.assumed else str(limit.label)
-
-
-def _free_place(
-    frame: Frame, box: PaneBox, taken: list[QRectF], line: float, width: float, tall: float
-) -> QRectF | None:
-    """Above or below a line, at one of its ends or in its middle, where no curve runs; None where all do."""
-    lefts = (box.plot.right() - 4 - width, box.plot.left() + 8, box.plot.center().x() - width / 2)
-    for left in lefts:
-        for top in (line - tall - 4, line + 3):
-            place = QRectF(left, top, width, tall + 2)
-            clear = QRectF(box.plot).contains(place) and not any(place.intersects(other) for other in taken)
-            if clear and not _crossed(frame, box, place.adjusted(-3, -3, 3, 3)):
-                return place
-    return None
-
-
-def _crossed(frame: Frame, box: PaneBox, place: QRectF) -> bool:
-    """True where a curve runs through a place."""
-    ratio, left = frame.scene.ratio, box.plot.left()
-    first, last = round((place.left() - left) * ratio), round((place.right() - left) * ratio)
-    return any(
-        bool(np.any((top[first:last] < place.bottom() * ratio) & (bottom[first:last] > place.top() * ratio)))
-        for top, bottom in frame.covered[box.pane.key]
-    )
 
 
 def _time_words(painter: QPainter, frame: Frame) -> None:
@@ -232,7 +173,15 @@ def value_text(series: Series, row: int) -> str:
     return str(Phrase(f"{{value:{series.unit}}}", value=value))
 
 
-def stretch_text(frame: Frame, zone: tzinfo) -> str:
+def status_wordings(frame: Frame, zone: tzinfo) -> tuple[str, ...]:
+    """What is seen, in words, from the longest wording to the shortest."""
+    parts = [_stretch_text(frame, zone), _thinning_text(frame)]
+    if frame.scene.layout.unseen:
+        parts.append(str(Phrase("panes without room: {count}", count=str(frame.scene.layout.unseen))))
+    return tuple(" · ".join(parts[:count]) for count in range(len(parts), 0, -1))
+
+
+def _stretch_text(frame: Frame, zone: tzinfo) -> str:
     """In words, which stretch of time is seen."""
     columns = frame.columns
     day, other = day_label(columns.start, zone), day_label(columns.stop, zone)
@@ -248,13 +197,15 @@ def stretch_text(frame: Frame, zone: tzinfo) -> str:
     )
 
 
-def thinning_text(frame: Frame) -> str:
+def _thinning_text(frame: Frame) -> str:
     """In words, whether every reading is drawn, and if not, what stands for them."""
     columns = frame.columns
     if columns.sparse:
         return tr("every reading is drawn")
-    each = columns.rows_shown / columns.count
-    return str(Phrase("thinned: lowest to highest of {rows} readings per pixel", rows=_count(each)))
+    each = _count(columns.rows_shown / columns.count)
+    if columns.pixels > 1:
+        return str(Phrase("thinned: lowest to highest of {rows} readings per two pixels", rows=each))
+    return str(Phrase("thinned: lowest to highest of {rows} readings per pixel", rows=each))
 
 
 def _count(number: float) -> str:

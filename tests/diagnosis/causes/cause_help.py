@@ -13,6 +13,7 @@ from desktop.diagnosis.causes.judging import chains_of
 from desktop.diagnosis.finding import Finding
 from desktop.diagnosis.findings import Diagnosis
 from desktop.flow.learned import learn
+from desktop.flow.minutes import Minutes
 from desktop.flow.worker import Worker
 from desktop.site import Site
 from recordings.recording import Recording
@@ -49,7 +50,7 @@ def found(recording: Recording, site: Site) -> tuple[tuple[Finding, ...], tuple[
     diagnosis.extend(Worker(learned, site).work(recording, 0, len(recording)))
     evidence = evidence_of(recording, site)
     findings = diagnosis.findings()
-    return findings, chains_of(findings, evidence), evidence
+    return findings, chains_of(findings, evidence, Minutes(), ()), evidence
 
 
 def chain(kind: str, recording: Recording, site: Site) -> Chain:

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from desktop.diagnosis.causes import book as books
 from desktop.diagnosis.causes.back_off import measure_back_off
 from desktop.diagnosis.causes.judging import chains_of
+from desktop.flow.minutes import Minutes
 from desktop.site import Site
 from recordings.recording import Recording
 
@@ -19,7 +20,9 @@ WHOLE = {name: demo(name) for name in DEMOS}
 def told(recording, site, cuts=()):
     evidence = evidence_of(recording, site, cuts)
     findings = found(recording, site)[0]
-    return repr((chains_of(findings, evidence), evidence.steps, evidence.habits, evidence.back_off_s()))
+    return repr(
+        (chains_of(findings, evidence, Minutes(), ()), evidence.steps, evidence.habits, evidence.back_off_s())
+    )
 
 
 @settings(max_examples=12, deadline=None)

@@ -68,6 +68,7 @@ def test_a_long_recording_is_looked_into_beside_the_window(open_window, demo, mo
 
     monkeypatch.setattr(type(found), "limit_advice", property(noted))
     window = open_window(prepared(found))
+    threads.clear()
     window.look.show_page("limit")
     dialog = window.look.dialog
     assert told(dialog.pages["limit"]) == "This is being looked into…"

@@ -1,11 +1,14 @@
 """A suspected meter: its evidence, trying it put right, the way back, and saving that."""
 
+import threading
+
 import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel
 from test_main_window import opened
 
+from desktop.review import Review
 from desktop.sheet.editing import SheetDraft
 from desktop.window.opening import Wanted
 
@@ -31,17 +34,45 @@ def barn(demo, tmp_path):
     return path
 
 
-def test_the_suspect_stands_with_its_share_its_picture_and_what_to_do(looking):
+def test_the_suspect_stands_with_its_share_its_picture_and_what_to_do(looking, qtbot):
     _, dialog = looking("reversed-battery-meter", "meters")
     words = told(dialog)
     assert "The battery meter reads with the wrong sign." in words
     assert "100 % of the imbalance is gone" in words
     assert "Turn its clamp round" in words
+    qtbot.waitUntil(lambda: bool(dialog.meters.charts), timeout=10_000)
     (view,) = dialog.meters.charts
+    assert "This is being looked into…" not in told(dialog)
     recorded, corrected = (curve.y for curve in view.chart.curves)
     assert np.nanmax(np.abs(recorded)) > 10
     assert np.nanmax(np.abs(corrected)) < 1
     assert dialog.names.item(1).text() == "Meters ◆ 1"
+
+
+def test_the_evidence_is_weighed_beside_the_window(looking, demo, monkeypatch, qtbot):
+    weighed, go = [], threading.Event()
+    work_of = Review.evidence_work
+
+    def held(review, suspect):
+        work = work_of(review, suspect)
+
+        def wait():
+            weighed.append(threading.current_thread())
+            assert go.wait(10)
+            return work()
+
+        return wait
+
+    monkeypatch.setattr(Review, "evidence_work", held)
+    _, dialog = looking("reversed-battery-meter", "meters")
+    qtbot.waitUntil(lambda: len(weighed) == 1)
+    assert "This is being looked into…" in told(dialog)
+    assert dialog.meters.tries
+    go.set()
+    qtbot.waitUntil(lambda: len(dialog.meters.charts) == 1)
+    assert weighed[0] is not threading.main_thread()
+    dialog.reject()
+    assert not weighed[0].is_alive()
 
 
 def test_a_correction_is_tried_seen_as_such_and_taken_back(looking, qtbot):

@@ -5,8 +5,10 @@ from PySide6.QtGui import QAccessible
 from PySide6.QtWidgets import QLabel
 
 from desktop.review.as_text import limit_set
+from desktop.review.foretold import foretold, held_phrase
 from desktop.window.evidence.state_mark import StateMark
 from desktop.window.shot import settle
+from desktop.words import percent
 
 
 def told(dialog) -> str:
@@ -44,8 +46,8 @@ def test_the_limit_is_advised_in_words_charts_and_a_table(looking, demo):
     head, *rows = cells(page.table)
     assert head[0] == "limit"
     by_mark = {row[1].split(",")[0]: row[0] for row in rows if row[1]}
-    assert by_mark["advised"] == f"{best.limit_a:.1f} A"
-    assert "about as set now" in by_mark
+    assert by_mark["advised: costs least"] == f"{best.limit_a:.1f} A"
+    assert by_mark["set now"] == "42.0 A"
     assert any("usual practice" in row[1] for row in rows)
 
 
@@ -62,6 +64,20 @@ def test_the_battery_stands_with_its_intervals(looking, demo):
     assert rows["Delivers from full to empty"][0] == f"{facts.capacity_wh.value / 1000:.2f} kWh"
     assert rows["Delivers from full to empty"][2] == "in the recording"
     assert "mΩ" in rows["Internal resistance"][0]
+
+
+def test_what_was_forecast_stands_beside_what_came(looking, demo):
+    _, dialog = looking("two-overcast-days", "battery")
+    told_then = foretold(demo("two-overcast-days").review)
+    head, *rows = cells(dialog.pages["battery"].forecasts)
+    assert [each.replace("\n", " ") for each in head] == [
+        *("Said at", "Target", "Expected at", "Between", "Reached at", "Off by"),
+    ]
+    assert len(rows) == len(told_then) == 6
+    for row, each in zip(rows, told_then, strict=True):
+        assert row[1] == percent(each.soc)
+        assert ("◆" in row[5]) == (each.held is False)
+    assert str(held_phrase(told_then)) in told(dialog)
 
 
 def test_its_own_state_of_charge_stands_beside_the_reported_one(looking, demo):

@@ -1,18 +1,13 @@
 """Pages and plan for everybody: words stand out in both themes, keys reach everything, and all of it has a name."""
 
 import pytest
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QAccessible
-from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
+from key_order import reached, told
 from test_look_geometry import planned
 from test_proof_colours import THEMES, stand_out
 
 from desktop.window.shot import settle
 
 __all__ = ["planned"]
-
-VAGUE = {QAccessible.Role.NoRole, QAccessible.Role.Client, QAccessible.Role.Window, QAccessible.Role.Pane}
 
 
 @pytest.mark.parametrize("name", THEMES)
@@ -34,33 +29,6 @@ def test_every_word_of_a_plan_stands_out(open_window, planned, name):
     dialog.show_plan(planned)
     settle(dialog)
     assert stand_out(dialog) > 40
-
-
-def reached(dialog: QWidget, first: QWidget) -> list[QWidget]:
-    """What the tab key comes to, in order."""
-    dialog.activateWindow()
-    first.setFocus(Qt.FocusReason.TabFocusReason)
-    order = [QApplication.focusWidget()]
-    while len(order) < 80:
-        QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Tab)
-        if QApplication.focusWidget() in order:
-            break
-        order.append(QApplication.focusWidget())
-    return order
-
-
-def told(order: list[QWidget], dialog: QWidget) -> None:
-    takers = {
-        each
-        for each in dialog.findChildren(QWidget)
-        if each.isVisible() and each.isEnabled() and each.focusPolicy() & Qt.FocusPolicy.TabFocus
-    }
-    # An editable part hands its focus on to the line within it.
-    assert {each for each in takers if each.focusProxy() is None} <= set(order)
-    for widget in order:
-        spoken = QAccessible.queryAccessibleInterface(widget)
-        assert spoken.role() not in VAGUE, widget
-        assert spoken.text(QAccessible.Text.Name), widget
 
 
 @pytest.mark.parametrize("recording", ["limit-too-high", "reversed-battery-meter"])

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication, QSystemTrayIcon
 from desktop.review import review
 from desktop.window.live import chime
 from desktop.window.live.chime import Chime, Notifier
+from desktop.window.live.leaving import LeaveBox
 
 LEFT = Qt.MouseButton.LeftButton
 
@@ -92,6 +93,8 @@ def test_the_mark_comes_and_goes_only_where_things_may_move(fed, called):
     _, _, first = called
     reach(fed, first)
     row = fed.window.strip.alarms
+    # Twice a second it would blink by itself in between.
+    fed.window.live.watching._timer.stop()
     for _ in range(4):
         row.blink(moving=False)
         assert row.mark.state == "calls"
@@ -106,6 +109,8 @@ def test_the_mark_comes_and_goes_only_where_things_may_move(fed, called):
 def test_a_recording_that_is_opened_calls_nobody(fed, called, overload, qtbot):
     heard, said, _ = called
     fed.window.open_names([str(overload)])
+    (asking,) = fed.window.findChildren(LeaveBox)
+    qtbot.mouseClick(asking.leave, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(
         lambda: fed.window.ready is not None and fed.window.ready.wanted is not None, timeout=20_000
     )

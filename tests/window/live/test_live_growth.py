@@ -7,6 +7,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from desktop.review import review
+from desktop.window.live.leaving import LeaveBox
 from desktop.window.panels.finding_list import FINDING
 
 SECOND = 1_000_000_000
@@ -220,9 +221,15 @@ def test_what_was_watched_stays_to_be_looked_at(fed):
     assert not window.board.cursor_of_time.pinned
 
 
-def test_opening_a_recording_ends_watching(fed, overload, qtbot):
+def test_opening_a_recording_asks_and_then_ends_watching(fed, overload, qtbot):
     window = fed.window
     window.open_names([str(overload)])
+    (asking,) = window.findChildren(LeaveBox)
+    QTest.mouseClick(asking.go_on, LEFT)
+    assert window.live.on
+    asking.deleteLater()
+    window.open_names([str(overload)])
+    QTest.mouseClick(window.findChildren(LeaveBox)[-1].leave, LEFT)
     qtbot.waitUntil(lambda: window.ready is not None and window.ready.wanted is not None, timeout=20_000)
     assert not window.live.on
     assert not window.strip.isVisible()

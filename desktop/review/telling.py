@@ -1,17 +1,40 @@
-"""Which instants of a review are worth a picture."""
+"""Which instants of a review are worth a look."""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
-from desktop.diagnosis.finding import Finding
+from desktop.diagnosis.finding import SEVERITIES, Finding
 from desktop.flow.streams import CHANNEL_OF, STREAMS
-from desktop.review import Review
+
+if TYPE_CHECKING:
+    from desktop.review.reviewing import Review
 
 _AFTER_S = 5.0
 """What follows a stop is told by the readings shortly after it: the house must be carried by something else."""
 
 _MOST_ROWS = 20_000
+
+
+def most_telling(review: Review) -> int:
+    """The instant to show first (UTC nanoseconds).
+
+    The most urgent finding at its worst, else the middle of the longest session, else the instant at which the
+    battery is charged hardest; the end, where nothing tells.
+    """
+    time = review.recording.time
+    if not len(time):
+        return 0
+    urgent = [each for each in review.findings if each.severity != "note"]
+    if urgent:
+        return worst(review, min(urgent, key=lambda each: (SEVERITIES.index(each.severity), each.start)))
+    if review.sessions:
+        longest = max(review.sessions, key=lambda each: each.end - each.start)
+        return (longest.start + longest.end) // 2
+    charged = np.nan_to_num(review.stream("battery"), nan=0.0)
+    return int(time[int(charged.argmax())]) if charged.max() > 0 else int(time[-1])
 
 
 def typical(review: Review, start: int, end: int) -> int:

@@ -1,0 +1,53 @@
+"""The AC input limit that is set, and findings about it with the one that is advised: one number everywhere."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from desktop.charging.advice.advice import LimitAdvice
+from desktop.charging.advice.against import against
+from desktop.diagnosis.finding import Finding
+from desktop.words import Phrase
+
+if TYPE_CHECKING:
+    from desktop.review.reviewing import Review
+
+SLOT = "advised"
+"""The value of an advice's phrase in which a lower limit can be named."""
+
+
+def limit_set(review: Review) -> float | None:
+    """The AC input limit that is set, A: as last reported, else by the sheet; None where nothing tells."""
+    if "input_limit" in review.recording:
+        reported = review.recording.column("input_limit")
+        known = np.flatnonzero(np.isfinite(reported))
+        if known.size:
+            return float(reported[known[-1]])
+    return review.site.input.limit_a
+
+
+def with_limit(
+    findings: Sequence[Finding], advice: Callable[[], LimitAdvice], set_a: Callable[[], float | None]
+) -> tuple[Finding, ...]:
+    """The findings; those that call for a lower limit name the one that is advised, where that is lower.
+
+    advice, set_a  the advice, and the limit that is set now, A; they are asked for only where a finding needs them
+    """
+    if not any(SLOT in finding.advice.values for finding in findings):
+        return tuple(findings)
+    told = against(advice(), set_a())
+    if told is None or told.lower_to is None:
+        return tuple(findings)
+    named = Phrase(", to {limit:A} per leg", limit=told.lower_to)
+    return tuple(_naming(finding, named) for finding in findings)
+
+
+def _naming(finding: Finding, named: Phrase) -> Finding:
+    told = finding.advice
+    if SLOT not in told.values:
+        return finding
+    return replace(finding, advice=Phrase(told.template, told.zone, **{**told.values, SLOT: named}))
