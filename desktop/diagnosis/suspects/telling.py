@@ -118,6 +118,12 @@ def _text(channel: str, fault: Fault, parameter: float) -> Phrase:
             usual = usual_factor(parameter)
             if usual:
                 return Phrase(_FACTORS[usual], meter=meter)
+            if parameter < 0:
+                return Phrase(
+                    "{meter} reads {factor:.2f} times what flows, with the wrong sign.",
+                    meter=meter,
+                    factor=-parameter,
+                )
             return Phrase("{meter} reads {factor:.2f} times what flows.", meter=meter, factor=parameter)
         case "offset" if parameter > 0:
             return Phrase("{meter} reads {power:W} too much.", meter=meter, power=parameter)

@@ -1,4 +1,4 @@
-"""What speaks against corrected readings besides the balances: signs, ratings, the battery's voltage."""
+"""What speaks against corrected readings besides the balances: signs, ratings, the battery's voltage and charge."""
 
 from __future__ import annotations
 
@@ -19,11 +19,13 @@ _SURE = 3.0
 _LEAST_CHANGE_W, _LEAST_CHANGE_V = 200.0, 0.05
 _PER_PAIR, _MOST_BY_VOLTAGE = 0.5, 10.0
 _DISCORDANT = 0.7
+_STRETCHES, _LEAST_RISE, _FEWEST = 6, 3.0, 3
+_PER_STRETCH, _UNANIMOUS = 4.0, 1000.0
 
 
 def witnesses(case: Case, readings: Floats, gain: Floats) -> float:
     """What these readings (J, n) cost by themselves."""
-    return _bounds(case, readings, gain) + _by_voltage(case, readings)
+    return _bounds(case, readings, gain) + _by_voltage(case, readings) + _by_charge(case, readings)
 
 
 def _bounds(case: Case, readings: Floats, gain: Floats) -> float:
@@ -72,3 +74,25 @@ def _by_voltage(case: Case, readings: Floats) -> float:
         return 0.0
     against = float((change_w * change_v < 0)[told].mean())
     return min(_MOST_BY_VOLTAGE, _PER_PAIR * told.sum()) if against > _DISCORDANT else 0.0
+
+
+def _by_charge(case: Case, readings: Floats) -> float:
+    """A battery that is charged gets fuller: how much by, takes its capacity, the direction doesn't.
+
+    Where the capacity is known, charge stands among the balances.
+    """
+    rows = case.telling.get("battery")
+    if not rows or case.site.battery.capacity_kwh is not None:
+        return 0.0
+    power, soc = readings[rows, : len(case.cells)].sum(axis=0), case.snapshot.soc[case.cells]
+    known = np.flatnonzero(np.isfinite(power) & np.isfinite(soc))
+    told = against = 0
+    for part in np.array_split(known, _STRETCHES):
+        if len(part) < 2:
+            continue
+        rise, mean = float(soc[part[-1]] - soc[part[0]]), float(power[part].mean())
+        if abs(rise) >= _LEAST_RISE and abs(mean) > _LEAST_CHANGE_W:
+            told += 1
+            against += rise * mean < 0
+    # A gauge that goes the other way all the time, by points and not by steps, leaves nothing to be weighed.
+    return _UNANIMOUS if against == told >= _FEWEST else _PER_STRETCH * against
