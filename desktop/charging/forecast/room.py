@@ -16,7 +16,7 @@ Floats = NDArray[np.float64]
 
 _LEAST_KNOWN = 3
 _LEAN, _LEAN_SD = 0.5, 0.4
-_UNEVEN, _UNEVEN_SD = 0.3, 0.2
+UNEVEN, _UNEVEN_SD = 0.3, 0.2
 """Most of what is switched on in a house with several legs sits on one of them, and what always runs isn't spread
 evenly either (common practice, no source). For each leg beyond the first."""
 _SPREAD_EACH = 0.03
@@ -54,7 +54,7 @@ def burden_of(view: View, ceilings: Ceilings, house: Floats, site: Site) -> Burd
     known = running & np.isfinite(seen)
     if known.sum() < _LEAST_KNOWN:
         bound = np.where(running & np.isfinite(most), most, np.inf)
-        level, sd = _UNEVEN * (legs - 1), _UNEVEN_SD * (legs - 1)
+        level, sd = UNEVEN * (legs - 1), _UNEVEN_SD * (legs - 1)
         # What was charged besides says how uneven it can be at most.
         over = np.maximum(bound[view.session] / np.maximum(house[view.session], 1.0) - 1.0, 0.0)
         highest = float(np.quantile(over, 0.1, method="lower"))

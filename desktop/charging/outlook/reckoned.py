@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from desktop.charging.battery.chemistry import absorb_v
 from desktop.charging.derating import rated_w
+from desktop.charging.forecast.room import UNEVEN
 from desktop.charging.fuel.curve import FuelCurve, fuel_curve
 from desktop.charging.outlook.assumption import Assumption, Note, Source
 from desktop.charging.outlook.evidence import Evidence
@@ -125,15 +126,18 @@ def _generator(site: Site, evidence: Evidence | None, fuel: float | None, note: 
 
 
 def _uneven(site: Site, evidence: Evidence | None, volts: float, note: Note) -> float:
+    """By so much of the load the busiest leg takes more off the input limit than its even share."""
     set_ = site.generator
-    if evidence is None or set_.legs == 1:
-        return 0.0
-    seen = evidence.uneven(set_.legs, volts * set_.power_factor)
-    if seen is None:
+    if set_.legs == 1:
         return 0.0
     label = template("Of the load, what the busiest leg takes more than its share")
-    note("uneven", label, 100 * seen, "%", "recorded")
-    return seen
+    seen = None if evidence is None else evidence.uneven(set_.legs, volts * set_.power_factor)
+    if seen is not None:
+        note("uneven", label, 100 * seen, "%", "recorded")
+        return seen
+    usual = UNEVEN * (set_.legs - 1)
+    note("uneven", label, 100 * usual, "%", "assumed")
+    return usual
 
 
 def _store(site: Site, evidence: Evidence | None, curve: FuelCurve, fuel: float | None, note: Note) -> float:
