@@ -1,5 +1,6 @@
 """What every test of the window needs: no screen, settings of its own, and a reviewed recording."""
 
+import gc
 import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -21,6 +22,17 @@ from drivers.plant import export
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 # Where nothing was chosen the window speaks the system's language; the tests read English.
 os.environ["LC_ALL"] = "C.UTF-8"
+
+
+@pytest.fixture(autouse=True)
+def collected_between_tests() -> Iterator[None]:
+    """Windows of earlier tests that hold each other are collected between tests.
+
+    A collection that happens to begin within a window's event handler has torn down the interpreter.
+    """
+    gc.disable()
+    yield
+    gc.enable()
 
 
 @pytest.fixture(scope="session")
