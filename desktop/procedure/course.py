@@ -14,7 +14,7 @@ from desktop.procedure.order import how_far, in_order, next_of
 from desktop.procedure.shown_now import shown_now
 from desktop.procedure.situation import Situation, StepState
 from desktop.procedure.step import Step
-from desktop.procedure.steps import NUMBER, STEPS
+from desktop.procedure.steps import NUMBER, STEPS, numbered
 from desktop.procedure.ticks import Tick, Ticks
 from desktop.review import Review
 from desktop.review.moment import Moment
@@ -222,12 +222,20 @@ def said(state: StepState) -> Phrase:
     return Phrase("{told} {order}", told=state.told, order=order)
 
 
+def how_it_ended(standing: Standing) -> Phrase:
+    """At the end of a charge: that all steps are done, or which of them nobody ticked and no reading showed."""
+    missed = [each.step.key for each in standing.steps if each.state == "not seen"]
+    if missed:
+        return Phrase("The charge is over. Neither ticked nor seen: steps {steps}.", steps=numbered(missed))
+    return Phrase("All steps are done.")
+
+
 def headline(standing: Standing) -> Phrase:
     """What is wrong now and what to do about it; else what comes next."""
     alarm, following = standing.alarm, standing.next
     if alarm is not None:
         return Phrase("{fact} {then}", fact=alarm.fact, then=alarm.then) if alarm.then else alarm.fact
     if following is None:
-        return Phrase("All steps are done. The next charge begins with step 1.")
+        return Phrase("{ended} The next charge begins with step 1.", ended=how_it_ended(standing))
     step = following.step
     return Phrase("Next, step {number:d}: {step}", number=NUMBER[step.key], step=step.text)

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QBoxLayout, QVBoxLayout, QWidget
 
 from desktop.diagnosis.finding import Severity
 from desktop.procedure.as_text import duties_text, place_text, step_text, unseen_text
-from desktop.procedure.course import Standing, said
+from desktop.procedure.course import Standing, how_it_ended, said
 from desktop.procedure.situation import StepState
 from desktop.review.sentence import joined
 from desktop.window.parts.panel import Panel
@@ -93,7 +93,7 @@ class Card(QWidget):
         if following is not None:
             self._show_step(following)
         else:
-            self._show_end(held=standing.held)
+            self._show_end(standing)
         for line, words in ((self.shown, shown_text(standing)), (self.unseen, unseen_text(standing))):
             line.show_text(words)
             line.setVisible(bool(words))
@@ -130,9 +130,9 @@ class Card(QWidget):
         self.caution.show_text(str(step.caution))
         self.panel.setVisible(bool(step.caution))
 
-    def _show_end(self, *, held: bool) -> None:
+    def _show_end(self, standing: Standing) -> None:
         self.place.show_text("")
-        self.told.say(None, "" if held else tr("All steps are done."))
+        self.told.say(None, "" if standing.held else str(how_it_ended(standing)))
         for part in (self.state, self.why, self.panel):
             part.setVisible(False)
 
