@@ -28,8 +28,8 @@ from desktop.window.parts.text import Text
 from desktop.window.parts.told import Told
 from desktop.window.plan.answer import PlanAnswer
 from desktop.window.plan.form import PlanForm
-from desktop.window.plan.worker import PlanWorker
-from desktop.words import Phrase, tr
+from desktop.window.working import Worker
+from desktop.words import Phrase, template, tr
 from recordings.errors import HeadraceError
 
 _STEPS = 1000
@@ -56,8 +56,8 @@ class PlanDialog(QDialog):
         self.setWindowTitle(tr("Plan for an outage"))
         self._review: Review | None = None
         self._site = Site()
-        self.worker = PlanWorker(self)
-        self.worker.progressed.connect(lambda share: self.bar.setValue(round(share * _STEPS)))
+        self.worker = Worker("planning", self)
+        self.worker.progressed.connect(lambda _, share: self.bar.setValue(round(share * _STEPS)))
         self.worker.done.connect(self.show_plan)
         self.worker.failed.connect(self._fail)
         self.form = PlanForm()
@@ -141,7 +141,11 @@ class PlanDialog(QDialog):
         now = _evidence(review, site) if isinstance(review, GrowingReview) else None
         self._show_busy(True)
         self.told.say(None, tr("Working it out…"))
-        self.worker.begin(lambda progress: plan(site, now or _evidence(review, site), wishes, progress))
+        fault = template("No plan can be made: a fault inside the program ({fault}).")
+        self.worker.begin(
+            lambda told: plan(site, now or _evidence(review, site), wishes, lambda share: told("", share)),
+            fault,
+        )
 
     # What comes of it
 

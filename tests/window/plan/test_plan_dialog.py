@@ -58,7 +58,7 @@ def told(widget) -> str:
 
 def test_the_answer_comes_first_then_rules_charts_and_what_it_rests_on(dialog, qtbot):
     shares: list[float] = []
-    dialog.worker.progressed.connect(shares.append)
+    dialog.worker.progressed.connect(lambda _, share: shares.append(share))
     worked(dialog, qtbot)
     assert shares == sorted(shares)
     assert shares
