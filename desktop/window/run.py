@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QApplication
 from desktop.entry import ICON, NAME
 from desktop.opening import default_demo
 from desktop.window import language
+from desktop.window.collecting import Collecting
 from desktop.window.live.wish import Wish
 from desktop.window.main import MainWindow
 from desktop.window.opening import Wanted, prepared
@@ -99,8 +100,10 @@ def _stay(app: QApplication, window: MainWindow) -> int:
     listening = QTimer(window)
     listening.timeout.connect(lambda: None)
     listening.start(_LISTEN_MS)
+    collecting = Collecting()
     try:
         return app.exec()
     finally:
         signal.signal(signal.SIGINT, before)
         dismiss(window)
+        collecting.end()
