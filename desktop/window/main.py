@@ -150,6 +150,7 @@ class MainWindow(Files, Appearance, Boxes, QMainWindow):
         self.board.stop()
         self.live.close()
         self.opener.close()
+        self.look.close()
         super().closeEvent(event)
 
     # Putting together

@@ -51,9 +51,14 @@ class Beforehand(QObject):
         """Whether a judgement of JUDGEMENTS can be shown at once."""
         return judgement in self._known
 
+    def give_up(self) -> None:
+        """Go on to nothing more, and keep nothing."""
+        self._latest.drop()
+        self._review, self._known = None, set()
+
     def close(self) -> None:
-        """Go on to nothing more, and wait for what is under way: no thread may tell what is no longer there."""
-        self._review = None
+        """Give up, and wait for what is under way: no thread may tell what is no longer there."""
+        self.give_up()
         self._latest.close()
 
     def _work(self, token: int, review: Review) -> None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt
 
+from desktop.window.evidence.beforehand import Beforehand
 from desktop.window.opening import Ready
 from desktop.words import tr
 from recordings.errors import HeadraceError
@@ -25,6 +26,11 @@ class LookInto(QObject):
         super().__init__(window)
         self._window = window
         self.dialog: LookDialog | None = None
+        self._beforehand = Beforehand(self)
+
+    def close(self) -> None:
+        """The window ends: wait until nothing more is looked into."""
+        self._beforehand.close()
 
     def show_page(self, key: str) -> None:
         """Show one of `dialog.PAGES`."""
@@ -42,6 +48,8 @@ class LookInto(QObject):
         """Something else is shown, or the same with another sheet or a correction."""
         if self.dialog is not None:
             self.dialog.show_review(ready)
+        else:
+            self._beforehand.give_up()
         self._window.board.corrected.show_ready(ready, self._writable(ready))
 
     def connect_parts(self) -> None:
@@ -98,7 +106,7 @@ class LookInto(QObject):
             from desktop.window.evidence.dialog import LookDialog
 
             window = self._window
-            dialog = self.dialog = LookDialog(window)
+            dialog = self.dialog = LookDialog(self._beforehand, window)
             dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
             dialog.moved.connect(self._go)
             dialog.tried.connect(self.try_out)

@@ -46,6 +46,8 @@ _ROW = 1.7
 class LookDialog(QDialog):
     """Shows what a review found, page by page. It follows what grows, and stays while the main window is used.
 
+    beforehand  makes the judgements that take long, and outlives the dialog: nobody waits for them on closing it
+
     moved  the user wants to go to an instant (int, UTC nanoseconds)
     tried  the user wants to see the recording with a suspect put right (Suspect)
     """
@@ -53,7 +55,7 @@ class LookDialog(QDialog):
     moved = Signal(object)
     tried = Signal(object)
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, beforehand: Beforehand, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("Look into it"))
         self.ready: Ready | None = None
@@ -68,7 +70,7 @@ class LookDialog(QDialog):
             "fuel": FuelPage(),
         }
         self.meters.tried.connect(self.tried)
-        self.beforehand = Beforehand(self)
+        self.beforehand = beforehand
         self.beforehand.came.connect(self.refresh)
         self._lay_out()
         self._anew = QTimer(self)
@@ -151,8 +153,7 @@ class LookDialog(QDialog):
         self._anew.stop()
 
     def done(self, result: int) -> None:
-        """Closed: nothing more is looked into."""
-        self.beforehand.close()
+        """Closed: the pages draw nothing more."""
         for page in self.pages.values():
             page.end_work()
         super().done(result)

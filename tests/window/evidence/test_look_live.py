@@ -77,6 +77,28 @@ def test_a_long_recording_is_looked_into_beside_the_window(open_window, demo, mo
     assert dialog.names.item(3).text() == "Input limit ◆ 1"
 
 
+def test_closing_waits_for_no_judgement(open_window, demo, monkeypatch, qtbot):
+    monkeypatch.setattr(beforehand, "AT_ONCE_ROWS", 100)
+    found = review(*open_recording(demo("limit-too-high").wanted.paths[0]))
+    judged, begun, goes_on = type(found).limit_advice, threading.Event(), threading.Event()
+
+    def held_up(one):
+        if threading.current_thread() is not threading.main_thread():
+            begun.set()
+            goes_on.wait(30)
+        return judged.fget(one)
+
+    monkeypatch.setattr(type(found), "limit_advice", property(held_up))
+    window = open_window(prepared(found))
+    window.look.show_page("battery")
+    qtbot.waitUntil(begun.is_set)
+    window.look.dialog.close()
+    assert window.look.dialog is None
+    goes_on.set()
+    window.look.show_page("battery")
+    qtbot.waitUntil(lambda: told(window.look.dialog.pages["battery"]) != "This is being looked into…")
+
+
 def told(page) -> str:
     return page.findChildren(QLabel)[-1].text()
 
