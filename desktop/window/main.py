@@ -51,6 +51,7 @@ class MainWindow(Files, Appearance, Boxes, QMainWindow):
         self.settings = settings or Settings()
         self.demos: Sequence[Demo] = demos()
         self.ready: Ready | None = None
+        self._asks = True
         self.opener = Opener(self)
         self.sheet = SheetEditing(self)
         self.teaching = Teaching(self)
@@ -126,6 +127,11 @@ class MainWindow(Files, Appearance, Boxes, QMainWindow):
         """What to do, step after step."""
         return show_procedure(self)
 
+    def end(self) -> None:
+        """Close the window, and a recording with it, without a question about that."""
+        self._asks = False
+        self.close()
+
     # Events
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -139,7 +145,11 @@ class MainWindow(Files, Appearance, Boxes, QMainWindow):
             super().keyPressEvent(event)
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        """Remember the layout, and end every thread; a dialog may ask first whether to keep what was changed."""
+        """Remember the layout, and end every thread; first it may be asked about a recording, or by a dialog
+        whether to keep what was changed."""
+        if self._asks and self.live.keeps_open():
+            event.ignore()
+            return
         for dialog in self.findChildren(QDialog):
             if dialog.isVisible() and not dialog.close():
                 event.ignore()

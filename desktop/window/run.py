@@ -65,7 +65,7 @@ def run_watch(wish: Wish, *, theme: str | None = None, ends_after_s: float | Non
     window.show()
     window.live.watch(wish)
     if ends_after_s is not None:
-        QTimer.singleShot(round(1e3 * ends_after_s), window, window.close)
+        QTimer.singleShot(round(1e3 * ends_after_s), window, window.end)
     return _stay(app, window)
 
 
@@ -96,7 +96,7 @@ def _window(theme: str | None) -> MainWindow:
 
 def _stay(app: QApplication, window: MainWindow) -> int:
     # Python runs its signal handlers only between its own instructions, so it has to be woken now and then.
-    before = signal.signal(signal.SIGINT, lambda *_: window.close())
+    before = signal.signal(signal.SIGINT, lambda *_: window.end())
     listening = QTimer(window)
     listening.timeout.connect(lambda: None)
     listening.start(_LISTEN_MS)

@@ -58,7 +58,7 @@ def picture(
 def dismiss(window: MainWindow) -> None:
     """Close a window, and delete it here and now: a widget that is left to the garbage collector may be
     collected in another thread, which Qt doesn't survive."""
-    window.close()
+    window.end()
     window.deleteLater()
     QApplication.sendPostedEvents(window, QEvent.Type.DeferredDelete.value)
 

@@ -71,6 +71,14 @@ class Live(QObject):
         self._window.shown_dialog(box)
         return box
 
+    def keeps_open(self) -> bool:
+        """Whether the window must ask before it is closed, since it records; it is asked then."""
+        if not self.watching.recording_on:
+            return False
+        if not any(box.isVisible() for box in self._window.findChildren(LeaveBox)):
+            self._window.shown_dialog(LeaveBox(self.watching, self._window.end, self._window, closes=True))
+        return True
+
     def stop(self) -> None:
         """Watch no more; what was watched stays to be looked at."""
         was_shown = self.growing

@@ -66,6 +66,25 @@ def test_a_window_can_be_closed_while_it_asks(fed):
     assert fed.window.close()
 
 
+def test_a_window_that_records_is_closed_only_after_a_question(fed, qtbot, tmp_path):
+    window, watching = fed.window, fed.window.live.watching
+    watching.record(tmp_path / "kept.csv")
+    qtbot.waitUntil(lambda: watching.recording_on)
+    assert not window.close()
+    assert not window.close()
+    QApplication.processEvents()
+    (box,) = window.findChildren(LeaveBox)
+    assert "Closing the window ends both" in box.text()
+    qtbot.mouseClick(box.go_on, LEFT)
+    assert window.isVisible()
+    assert watching.recording_on
+    assert not window.close()
+    QApplication.processEvents()
+    qtbot.mouseClick(window.findChildren(LeaveBox)[-1].leave, LEFT)
+    assert not window.isVisible()
+    assert not watching.recording_on
+
+
 def test_what_is_found_beside_is_shown_though_no_row_comes(fed, qtbot):
     fed.feed(len(fed.recording) - fed.rows, at_once=400)
     fed.source.say("waiting", "the line is dead", 60.0)
