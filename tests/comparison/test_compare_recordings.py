@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from plant_weeks import WEEKS, weeks
+from plant_weeks import SHEET, WEEKS, weeks
 
 from desktop.comparison.as_json import comparison_json
 from desktop.comparison.as_text import comparison_text
@@ -22,20 +22,6 @@ from recordings.errors import UsageError
 from recordings.recording import Recording
 
 DEMO = Path(__file__).resolve().parents[2] / "recordings" / "demo"
-SHEET = """
-[site]
-name = "Alder Bend"
-[generator]
-rated_w = 5500
-volts = 230
-fuel = "diesel"
-fuel_half_load = 1.3
-fuel_full_load = 2.1
-[input]
-limit_a = {limit}
-[battery]
-capacity_kwh = 10.2
-"""
 
 
 @pytest.fixture(scope="module")

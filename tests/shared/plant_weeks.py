@@ -12,6 +12,22 @@ from recordings.recording import Recording
 AT_REST_S = 10.0
 RUNNING_S = 1.0
 
+SHEET = """
+[site]
+name = "Alder Bend"
+[generator]
+rated_w = 5500
+volts = 230
+fuel = "diesel"
+fuel_half_load = 1.3
+fuel_full_load = 2.1
+[input]
+limit_a = {limit}
+[battery]
+capacity_kwh = 10.2
+"""
+"""The site sheet of the same plant, with a limit."""
+
 WEEKS = """
 [place]
 name = "Alder Bend"

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from desktop.comparison.as_json import comparison_json
 from desktop.comparison.as_text import comparison_text
@@ -20,17 +20,15 @@ from desktop.window.comparing.sides import Sides
 from desktop.window.opening import Ready
 from desktop.window.parts.scrolled import Scrolled, comfortable
 from desktop.window.parts.text import Text
-from desktop.window.parts.told import Told
-from desktop.window.working import Worker
+from desktop.window.parts.work_dialog import WorkDialog
 from desktop.words import Phrase, template, tr
 from recordings.errors import HeadraceError
 from recordings.files import write_whole
 
-_STEPS = 1000
 _FAULT = template("They can't be compared: a fault inside the program ({fault}).")
 
 
-class CompareDialog(QDialog):
+class CompareDialog(WorkDialog):
     """Compares what is open.
 
     other_asked  the user wants to choose another recording
@@ -41,14 +39,10 @@ class CompareDialog(QDialog):
     save_asked = Signal()
 
     def __init__(self, ready: Ready, other: Other | None = None, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__("comparing", parent)
         self.setWindowTitle(tr("Compare"))
         self.ready, self.other = ready, other
         self.page: ComparisonPage | None = None
-        self.worker = Worker("comparing", self)
-        self.worker.progressed.connect(self._show_progress)
-        self.worker.done.connect(self._take)
-        self.worker.failed.connect(self._fail)
         self._make()
         self._lay_out()
         self._offer()
@@ -65,7 +59,7 @@ class CompareDialog(QDialog):
     def fetch(self, paths: tuple[Path, ...]) -> None:
         """Read another recording in a thread, and compare with it."""
         ready = self.ready
-        self._show_busy(True)
+        self.show_busy(True)
         self.told.say(None, tr("Reading"))
         self.worker.begin(lambda progress: read_other(paths, ready, progress), _FAULT)
 
@@ -79,7 +73,7 @@ class CompareDialog(QDialog):
         both = self.sides.both()
         if both is None:
             self.worker.stop()
-            self._show_busy(False)
+            self.show_busy(False)
             self.page = None
             self._show_what_to_do()
             self._offer_export()
@@ -112,8 +106,9 @@ class CompareDialog(QDialog):
 
     # What comes of it
 
-    def _take(self, found: Other | Comparison) -> None:
-        self._show_busy(False)
+    def take(self, found: Other | Comparison) -> None:
+        """Show what changed, or compare with what was read."""
+        self.show_busy(False)
         if isinstance(found, Other):
             self.other = found
             self._offer()
@@ -146,28 +141,9 @@ class CompareDialog(QDialog):
             return
         self.told.say(None, str(Phrase("Written: {name}", name=Path(name).name)))
 
-    def done(self, result: int) -> None:
-        """Closed: end the thread."""
-        self.worker.close()
-        super().done(result)
-
-    def _show_progress(self, stage: str, share: float) -> None:
-        self.told.say(None, stage)
-        self.bar.setValue(round(share * _STEPS))
-
-    def _fail(self, line: str) -> None:
-        self._show_busy(False)
-        self.told.say("attend", line)
-
-    def _cancel(self) -> None:
-        self.worker.stop()
-        self._show_busy(False)
-        self.told.say(None, tr("Cancelled."))
-
-    def _show_busy(self, busy: bool) -> None:
-        self.bar.setValue(0)
-        self.bar.setVisible(busy)
-        self.cancel.setVisible(busy)
+    def show_busy(self, busy: bool) -> None:
+        """Meanwhile nothing else can be chosen."""
+        super().show_busy(busy)
         self.sides.setEnabled(not busy)
 
     def _show(self, answer: QWidget) -> None:
@@ -183,23 +159,16 @@ class CompareDialog(QDialog):
     # Putting together
 
     def _make(self) -> None:
-        self.told = Told(1.1)
-        self.bar = QProgressBar()
-        self.bar.setRange(0, _STEPS)
-        self.bar.setTextVisible(False)
-        self.bar.setAccessibleName(tr("Progress"))
         self.sides = Sides()
         self.sides.changed.connect(self.work)
         self.sides.other_asked.connect(self.other_asked)
-        self.cancel = QPushButton(tr("Cancel"))
-        self.cancel.clicked.connect(self._cancel)
         self.copy = QPushButton(tr("&Copy as text"))
         self.copy.clicked.connect(self.copy_text)
         self.save_button = QPushButton(tr("&Save…"))
         self.save_button.clicked.connect(self.save_asked)
         self.close_button = QPushButton(tr("Close"))
         self.close_button.clicked.connect(self.reject)
-        for button in (self.cancel, self.copy, self.save_button, self.close_button):
+        for button in (self.copy, self.save_button, self.close_button):
             button.setAutoDefault(False)
 
     def _lay_out(self) -> None:
@@ -219,7 +188,7 @@ class CompareDialog(QDialog):
         self._column.addWidget(self.told)
         self._column.addWidget(self._answer, 1)
         self._column.addLayout(buttons)
-        self._show_busy(False)
+        self.show_busy(False)
         self._offer_export()
         self.resize(comfortable(self, 1200, 680))
 

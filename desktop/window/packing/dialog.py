@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QDialog, QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from desktop.pack.names import REPORT
 from desktop.packing import check_target, contents_of
@@ -17,17 +17,16 @@ from desktop.window.parts.panel import Panel
 from desktop.window.parts.scrolled import Scrolled, comfortable
 from desktop.window.parts.sideways import Sideways
 from desktop.window.parts.text import Text
-from desktop.window.parts.told import Told
 from desktop.window.parts.word_table import WordTable
-from desktop.window.working import Progress, Worker
+from desktop.window.parts.work_dialog import WorkDialog
+from desktop.window.working import Progress
 from desktop.words import Phrase, template, tr
 from recordings.errors import HeadraceError
 
-_STEPS = 1000
 _REPORTED = 0.4
 
 
-class PackDialog(QDialog):
+class PackDialog(WorkDialog):
     """Packs what is shown. HeadraceError where something that belongs to it can't be read.
 
     place_asked  the user wants to choose where the pack goes
@@ -36,18 +35,14 @@ class PackDialog(QDialog):
     place_asked = Signal()
 
     def __init__(self, ready: Ready, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__("packing", parent)
         self._ready = ready
         self._wanted: Wanted = ready.wanted
         self.contents = contents_of(self._wanted.paths, self._wanted.site, self._wanted.day_first)
         self.setWindowTitle(tr("Pack to take along"))
-        self.worker = Worker("packing", self)
-        self.worker.progressed.connect(self._show_progress)
-        self.worker.done.connect(self._done)
-        self.worker.failed.connect(self._fail)
         self._make()
         self._lay_out()
-        self._show_busy(False)
+        self.show_busy(False)
         self.told.say(None, tr("All that is open in one file, which opens like a recording."))
 
     @property
@@ -61,53 +56,30 @@ class PackDialog(QDialog):
         try:
             check_target(target, self._wanted.paths)
         except HeadraceError as error:
-            self._fail(str(error))
+            self.fail(str(error))
             return
-        self._show_busy(True)
+        self.show_busy(True)
         self.told.say(None, tr("Packing"))
         work = _work(self._ready, target, self.report.isChecked())
         self.worker.begin(work, template("The pack can't be written: a fault inside the program ({fault})."))
 
-    def done(self, result: int) -> None:
-        """Closed: end the thread."""
-        self.worker.close()
-        super().done(result)
-
-    def _show_progress(self, stage: str, share: float) -> None:
-        self.told.say(None, stage)
-        self.bar.setValue(round(share * _STEPS))
-
-    def _done(self, written: tuple[Path, int]) -> None:
-        target, length = written
-        self._show_busy(False)
+    def take(self, found: tuple[Path, int]) -> None:
+        """Tell what was written."""
+        target, length = found
+        self.show_busy(False)
         told = Phrase("Written: {name}, {size}.", name=target.name, size=size_text(length))
         self.told.say(None, str(told))
         self.close_button.setFocus()
 
-    def _fail(self, line: str) -> None:
-        self._show_busy(False)
-        self.told.say("attend", line)
-
-    def _cancel(self) -> None:
-        self.worker.stop()
-        self._show_busy(False)
-        self.told.say(None, tr("Cancelled."))
-
-    def _show_busy(self, busy: bool) -> None:
-        self.bar.setValue(0)
-        self.bar.setVisible(busy)
-        self.cancel.setVisible(busy)
+    def show_busy(self, busy: bool) -> None:
+        """Meanwhile nothing else can be packed."""
+        super().show_busy(busy)
         self.begin.setEnabled(not busy)
         self.report.setEnabled(not busy)
 
     # Putting together
 
     def _make(self) -> None:
-        self.told = Told(1.1)
-        self.bar = QProgressBar()
-        self.bar.setRange(0, _STEPS)
-        self.bar.setTextVisible(False)
-        self.bar.setAccessibleName(tr("Progress"))
         self.table = WordTable(tr("In the pack"))
         self.table.show_rows((tr("What"), tr("Name"), tr("How much")), rows_of(self.contents), {2})
         self.report = QCheckBox(tr("With a &report: a page to read without this program"))
@@ -116,8 +88,6 @@ class PackDialog(QDialog):
         self.begin = QPushButton(tr("&Write the pack…"))
         self.begin.setDefault(True)
         self.begin.clicked.connect(self.place_asked)
-        self.cancel = QPushButton(tr("Cancel"))
-        self.cancel.clicked.connect(self._cancel)
         self.close_button = QPushButton(tr("Close"))
         self.close_button.clicked.connect(self.reject)
 

@@ -5,11 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
-    QDialog,
     QHBoxLayout,
-    QProgressBar,
     QPushButton,
     QSplitter,
     QVBoxLayout,
@@ -25,14 +22,12 @@ from desktop.site import Site
 from desktop.window import export
 from desktop.window.parts.scrolled import Scrolled, comfortable
 from desktop.window.parts.text import Text
-from desktop.window.parts.told import Told
+from desktop.window.parts.work_dialog import WorkDialog
 from desktop.window.plan.answer import PlanAnswer
 from desktop.window.plan.form import PlanForm
-from desktop.window.working import Worker
 from desktop.words import Phrase, template, tr
 from recordings.errors import HeadraceError
 
-_STEPS = 1000
 _OPTIONS = {
     "type the appliances in and name them with --appliances": "type the appliances into the form",
     "a file of appliances with --appliances": "type appliances into the form",
@@ -41,7 +36,7 @@ _OPTIONS = {
 """What a command line has options for, and a form has fields."""
 
 
-class PlanDialog(QDialog):
+class PlanDialog(WorkDialog):
     """Plans from a review, or from a sheet alone.
 
     site_asked    the user wants to plan with another sheet
@@ -52,27 +47,17 @@ class PlanDialog(QDialog):
     export_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__("planning", parent, 1.0)
         self.setWindowTitle(tr("Plan for an outage"))
         self._review: Review | None = None
         self._site = Site()
-        self.worker = Worker("planning", self)
-        self.worker.progressed.connect(lambda _, share: self.bar.setValue(round(share * _STEPS)))
-        self.worker.done.connect(self.show_plan)
-        self.worker.failed.connect(self._fail)
         self.form = PlanForm()
         self.answer: PlanAnswer | None = None
         self._lay_out()
-        self._show_busy(False)
+        self.show_busy(False)
 
     def _lay_out(self) -> None:
-        self.told = Told(1.0)
-        self.bar = QProgressBar()
-        self.bar.setRange(0, _STEPS)
-        self.bar.setTextVisible(False)
-        self.bar.setAccessibleName(tr("Progress"))
         self.begin = QPushButton(tr("&Work it out"))
-        self.cancel = QPushButton(tr("Cancel"))
         self.sheet = QPushButton(tr("Use a site &sheet…"))
         self.export = QPushButton(tr("&Export picture…"))
         self.copy = QPushButton(tr("Co&py picture"))
@@ -80,7 +65,6 @@ class PlanDialog(QDialog):
         close = QPushButton(tr("Close"))
         self.begin.setDefault(True)
         self.begin.clicked.connect(self.work)
-        self.cancel.clicked.connect(self._cancel)
         self.sheet.clicked.connect(self.site_asked)
         self.export.clicked.connect(self.export_asked)
         self.copy.clicked.connect(lambda: export.copy(self.answer))
@@ -139,7 +123,7 @@ class PlanDialog(QDialog):
         wishes, site, review = self.form.wishes(), self._site, self._review
         # What grows is looked at here and now; of what doesn't, that may take its time.
         now = _evidence(review, site) if isinstance(review, GrowingReview) else None
-        self._show_busy(True)
+        self.show_busy(True)
         self.told.say(None, tr("Working it out…"))
         fault = template("No plan can be made: a fault inside the program ({fault}).")
         self.worker.begin(
@@ -149,9 +133,9 @@ class PlanDialog(QDialog):
 
     # What comes of it
 
-    def show_plan(self, found: Plan) -> None:
+    def take(self, found: Plan) -> None:
         """Show the answer."""
-        self._show_busy(False)
+        self.show_busy(False)
         self.told.say(None, "")
         self.told.hide()
         self.answer = PlanAnswer(found)
@@ -169,39 +153,22 @@ class PlanDialog(QDialog):
         try:
             export.save(self.answer, name)
         except HeadraceError as error:
-            self._fail(str(error))
+            self.fail(str(error))
             return
         self.told.show()
         self.told.say(None, str(Phrase("Written: {name}", name=Path(name).name)))
 
-    def closeEvent(self, event: QCloseEvent) -> None:
-        """End the thread."""
-        self.worker.close()
-        super().closeEvent(event)
-
-    def done(self, result: int) -> None:
-        """Closed by key or button: end the thread as well."""
-        self.worker.close()
-        super().done(result)
-
-    def _fail(self, line: str) -> None:
-        self._show_busy(False)
-        self.told.show()
+    def fail(self, line: str) -> None:
+        """Tell what went wrong, in the form's words."""
         for options, words in _OPTIONS.items():
             line = line.replace(options, words)
-        self.told.say("attend", line)
+        super().fail(line)
 
-    def _cancel(self) -> None:
-        self.worker.stop()
-        self._show_busy(False)
-        self.told.say(None, tr("Cancelled."))
-
-    def _show_busy(self, busy: bool) -> None:
-        self.bar.setValue(0)
-        self.bar.setVisible(busy)
-        self.told.setVisible(True)
+    def show_busy(self, busy: bool) -> None:
+        """Meanwhile nothing else is worked out, and no answer goes anywhere."""
+        super().show_busy(busy)
+        self.told.show()
         self.begin.setEnabled(not busy)
-        self.cancel.setEnabled(busy)
         for button in (self.export, self.copy, self.print):
             button.setEnabled(self.answer is not None and not busy)
 

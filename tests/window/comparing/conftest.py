@@ -3,26 +3,12 @@
 from pathlib import Path
 
 import pytest
-from plant_weeks import WEEKS, weeks
+from plant_weeks import SHEET, WEEKS, weeks
 
 from desktop.window.opening import Wanted, load
 from recordings.recording import Recording
 from recordings.tables import write_csv
 
-SHEET = """
-[site]
-name = "Alder Bend"
-[generator]
-rated_w = 5500
-volts = 230
-fuel = "diesel"
-fuel_half_load = 1.3
-fuel_full_load = 2.1
-[input]
-limit_a = {limit}
-[battery]
-capacity_kwh = 10.2
-"""
 FORTNIGHT_NS = 14 * 86_400_000_000_000
 
 
