@@ -6,6 +6,11 @@ plant whose meters leave no balance to check has neither.
 
 Every reading may have a gain and an offset within its meter's class for as long as the recording lasts; the
 converter's loss is known only roughly. Whatever these can explain is no evidence.
+
+Nor is what goes on unmetered in every healthy plant: contactors, the battery's electronics, meters' own supplies
+and the heat of cables take some tens of watts that come and go, and so does a converter's idle loss with voltage
+and temperature (common practice, no source). Something that is used or feeds in unmetered, or an offset, isn't
+detectable while it is less than that.
 """
 
 from __future__ import annotations
@@ -27,6 +32,10 @@ Floats = NDArray[np.float64]
 DETECTABLE, DISTINCT = 40.0, 16.0
 """Deviances (twice the logarithm of the odds) by which healthy meters, and any rival, must fit worse."""
 
+LEAST_AMISS_W = 40.0
+"""On average over the time that it lasts: less than this goes on unmetered in every plant."""
+
+_LASTING = ("unmetered_load", "unmetered_source", "offset")
 _STREAMS = (
     "generator_power",
     "grid_power",
@@ -47,15 +56,19 @@ _LEAST_NOISE_W, _NOISE_SHARE = 3.0, 0.003
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Deviances that healthy meters and the best other fault lie above the true fault; which that is."""
+    """Deviances that healthy meters and the best other fault lie above the true fault; which that is.
+
+    amiss_w  by how much readings are off on average, of a fault whose size lies in that
+    """
 
     healthy: float
     rival: float
     rival_name: str
+    amiss_w: float = np.inf
 
     @property
     def detectable(self) -> bool:
-        return self.healthy > DETECTABLE
+        return self.healthy > DETECTABLE and self.amiss_w >= LEAST_AMISS_W
 
     @property
     def identifiable(self) -> bool:
@@ -100,7 +113,17 @@ def verdict(scenario: Scenario, truth: Recording, faulty: Recording, fault: Mete
         rival = _deviance(case, kind, channel, other, rows) - own
         if rival < best:
             best, name = rival, f"{kind} {channel}"
-    return Verdict(healthy, best, name)
+    return Verdict(healthy, best, name, _amiss(truth, faulty, fault))
+
+
+def _amiss(truth: Recording, faulty: Recording, fault: MeterFault) -> float:
+    """By how much a meter is off on average while it is, W; what has no meter at all is off by all of it."""
+    if fault.kind not in _LASTING:
+        return np.inf
+    true = truth.column(fault.channel).astype(np.float64)
+    read = faulty.column(fault.channel).astype(np.float64) if fault.channel in faulty else np.zeros(len(true))
+    rows = slice(round(fault.since * len(true)), max(1, round(fault.until * len(true))))
+    return float(np.nanmean(np.abs(true - read)[rows]))
 
 
 def _case(scenario: Scenario, truth: Recording, faulty: Recording, fault: MeterFault | None) -> _Case:

@@ -126,7 +126,7 @@ def _around(case: Case, step: Step, balances: list[Floats]) -> list[Around]:
     gaps = np.diff(step.time) / 1e9
     if gaps.max() > 1.5 * interval_s or gaps.min() < 0.5 * interval_s:
         return []
-    rows, known = _held(step.rows.astype(np.float64))
+    rows, known = held(step.rows.astype(np.float64))
     kept = rows.shape[1] - latest_rows(interval_s)
     loss, doubt = _loss(case, rows[:, :kept])
     variance = _variances(case, rows, kept)
@@ -138,9 +138,9 @@ def _around(case: Case, step: Step, balances: list[Floats]) -> list[Around]:
         used = np.flatnonzero(weights)
         if not known[used].all():
             continue
-        converts = _converts(case, used)
-        imbalance = weights[used] @ rows[used, :kept] - (loss if converts else 0.0)
-        sigma = np.sqrt(variance[used].sum(axis=0) + (doubt**2 if converts else 0.0))
+        losing = converts(case, used)
+        imbalance = weights[used] @ rows[used, :kept] - (loss if losing else 0.0)
+        sigma = np.sqrt(variance[used].sum(axis=0) + (doubt**2 if losing else 0.0))
         cost = min(1.0, COUNTED / kept) * float(_least(imbalance[None], sigma)[0])
         found.append(
             Around(step.time[:kept], rows, weights, kept, imbalance, sigma, cost, moves & (weights != 0))
@@ -148,7 +148,7 @@ def _around(case: Case, step: Step, balances: list[Floats]) -> list[Around]:
     return found
 
 
-def _converts(case: Case, used: NDArray[np.intp]) -> bool:
+def converts(case: Case, used: NDArray[np.intp]) -> bool:
     """True for a balance that the converter's loss is in: it has meters on both sides of it."""
     sides = {_SIDE[case.meters[row].stream] for row in used.tolist()}
     return len(sides) > 1
@@ -167,7 +167,7 @@ _SIDE = {
 }
 
 
-def _held(rows: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+def held(rows: Floats) -> tuple[Floats, NDArray[np.bool_]]:
     """(J, n) the last reading where one is missing; (J,) whether enough are there."""
     finite = np.isfinite(rows)
     last = np.maximum.accumulate(np.where(finite, np.arange(rows.shape[1]), 0), axis=1)

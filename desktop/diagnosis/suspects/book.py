@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.diagnosis.suspects.cells import Cells, Layout
+from desktop.diagnosis.suspects.course import Course
 from desktop.diagnosis.suspects.meters import Meter, meters_of
 from desktop.diagnosis.suspects.steps import Step, Steps
 from desktop.diagnosis.suspects.store import Times
@@ -33,6 +34,8 @@ class Snapshot:
     still      (m,) share of rows in which the generator is known to stand still; NaN where nothing tells
     rows       (m,)
     steps      the greatest steps
+    course_time, course   (c,) starts of short cells in evenly spread stretches; (J, c) W, means of all their rows
+    course_s   how long they are
     interval_s the usual step between rows
     """
 
@@ -48,6 +51,9 @@ class Snapshot:
     still: Floats
     rows: Floats
     steps: tuple[Step, ...]
+    course_time: Times
+    course: Floats
+    course_s: float
     interval_s: float
 
     def __len__(self) -> int:
@@ -63,6 +69,7 @@ class SuspectBook:
         self._products: tuple[int, ...] = ()
         self._cells: Cells
         self._steps: Steps
+        self._course: Course
 
     def extend(self, block: Block) -> None:
         """Take the next rows."""
@@ -81,6 +88,7 @@ class SuspectBook:
         table[-1] = self._standing(block, still)
         self._cells.extend(block.time, table)
         self._steps.extend(block.time, table[: len(meters)])
+        self._course.extend(block.time, table[: len(meters)])
 
     def snapshot(self) -> Snapshot:
         """What is known by now."""
@@ -89,9 +97,11 @@ class SuspectBook:
         if self._meters is None:
             time, data, width = np.empty(0, np.int64), np.empty((len(_EXTRAS) + 3, 0)), 60 * 10**9
             steps: tuple[Step, ...] = ()
+            course_time, course, course_ns = np.empty(0, np.int64), np.empty((0, 0), np.float32), 10**9
         else:
             time, stored, width = self._cells.table()
             data, steps = stored.astype(np.float64), self._steps.steps()
+            course_time, course, course_ns = self._course.table()
         volts = np.full((count, len(time)), np.nan)
         volts[products] = data[count : count + len(products)]
         extra = count + len(products)
@@ -109,6 +119,9 @@ class SuspectBook:
             still=data[extra + 2],
             rows=data[-1],
             steps=steps,
+            course_time=course_time,
+            course=course.astype(np.float64),
+            course_s=course_ns / 1e9,
             interval_s=self._learned.interval_s,
         )
 
@@ -121,6 +134,7 @@ class SuspectBook:
         layout = Layout(len(meters), len(self._products) + len(_EXTRAS) + 1)
         self._cells = Cells(layout, percent, floor_w, interval_s)
         self._steps = Steps(percent, floor_w, interval_s)
+        self._course = Course(len(meters), interval_s)
 
     def _standing(self, block: Block, still: NDArray[np.bool_] | None) -> Floats | float:
         metering = self._learned.metering

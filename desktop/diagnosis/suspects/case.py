@@ -157,6 +157,17 @@ class Case:
         noise: Floats = np.hypot(np.hypot(floor[:, None], told), SCATTER * percent / 100 * readings)
         return noise
 
+    def scatter(self, readings: Floats, gain: Floats) -> Floats:
+        """(J, n) the same of a cell's mean: of the floor only a share lasts, the more rows the less of the rest."""
+        rows = np.ones(readings.shape[1])
+        rows[: len(self.cells)] = np.maximum(self.snapshot.rows[self.cells], 1.0)
+        percent = np.array([meter.percent for meter in self.meters])[:, None]
+        floor = np.array([max(meter.floor_w, 1.0) for meter in self.meters])[:, None]
+        left = np.sqrt(SCATTER**2 + (1 - SCATTER**2) / rows)
+        told = self.told_sd * np.abs(gain)[:, None]
+        scatter: Floats = np.hypot(np.hypot(floor * left, told), SCATTER * percent / 100 * readings)
+        return scatter
+
     def exchanged(self, one: int, other: int) -> Case:
         """With the readings of two meters exchanged."""
         order = np.arange(len(self.meters))
@@ -228,7 +239,7 @@ class System:
     def of(cls, case: Case, readings: Floats, gain: Floats) -> System:
         """readings: as corrected; gain (J,): by what they were multiplied."""
         equations = case.equations(readings)
-        noise = case.noise(readings, gain)
+        noise = case.scatter(readings, gain)
         through = case.through(readings)
         parts = [_part(case, each, readings, noise, through, gain) for each in equations]
         if not parts:
@@ -244,6 +255,18 @@ class System:
             np.concatenate([each.cells for each in equations]),
             np.concatenate([np.full(len(each.cells), number) for number, each in enumerate(equations)]),
             tuple(equations),
+        )
+
+    def only(self, rows: NDArray[np.bool_]) -> System:
+        """These rows (r,) of it."""
+        return System(
+            self.y[rows],
+            self.design[rows],
+            self.sigma[rows],
+            self.weight[rows],
+            self.cell[rows],
+            self.equation[rows],
+            self.equations,
         )
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.diagnosis.suspects.case import Case, System, limit, prior_sd
-from desktop.diagnosis.suspects.hidden import changes, flowing
+from desktop.diagnosis.suspects.hidden import Flow, changes, dearness, followed, in_order, mirrored
 from desktop.diagnosis.suspects.robust import Fitted, Slack, fit, not_slack
 from desktop.diagnosis.suspects.runs import Runs
 from desktop.diagnosis.suspects.trials import HEALTHY, Trial
@@ -24,9 +24,8 @@ _ROUNDS = 4
 _SETTLED = 0.003
 _STEPS, _FLOORS = 3.0, 3.0
 _LEAST_GAIN, _MOST_GAIN = 5e-4, 2e3
-_LEAST_SPAN_W = 300.0
-_PEAK = float(np.log(0.375))
 _HALF = float(np.log(2.0))
+_MIRRORED = 2.5
 _MOST_BLUR = 2.0
 _OFF, _OFF_SHARE = 4.0, 0.05
 _MOSTLY_OFF, _FEWEST_OFF = 0.1, 3
@@ -74,6 +73,8 @@ def judged(case: Case, trial: Trial, without: Outcome) -> Outcome:
         outcome = _stuck(case, trial, trial.runs, without)
     elif trial.free == "switched":
         outcome = _switched(case, trial)
+    elif trial.free == "course":
+        outcome = _coursed(case, trial, without)
     else:
         readings, gain = corrected(case, trial)
         outcome = _plain(case, trial, readings, gain)
@@ -184,25 +185,52 @@ def _stuck(case: Case, trial: Trial, runs: Runs, without: Outcome) -> Outcome:
         longest = int(np.argmax(runs.odds))
         stood = np.zeros(len(off), np.bool_)
         stood[: len(case.cells)] = runs.label[case.cells] == longest
-    for unread in (off, stood):
-        if not unread.any() or not len(without.system.sigma):
-            continue
-        readings = case.readings.copy()
-        readings[trial.meters[0], unread] = np.nan
-        found = _plain(case, trial, readings, np.ones(len(case.meters)))
-        dropped = float(without.system.weight.sum() - found.system.weight.sum())
-        price = _price(case, trial, without.system, unread)
-        total = found.cost + dropped * price
-        if unread is off:
-            total += float(case.weight @ stood) * _choice(off.sum() / max(1, stood.sum()))
-        elif runs.certain[longest]:
-            total = found.cost + flowing(without.system, found.fitted.beta, trial.meters[0], unread, price)
-        if dropped > 0 and total < cost:
-            outcome, cost = found, total
+    for unread, find in ((off, _now_and_then), (stood, _all_the_while)):
+        if unread.any() and len(without.system.sigma):
+            found = find(case, trial, without, unread)
+            total = found.cost
+            if unread is off:
+                total += float(case.weight @ stood) * _choice(off.sum() / max(1, stood.sum()))
+            if total < cost:
+                outcome, cost = found, total
     value, odds = (runs.value[longest], runs.odds[longest]) if np.isfinite(cost) else (np.nan, 0.0)
     rank = cost - float(odds) + (_NOUGHT if value == 0 and odds == 0 else 0.0)
     stands = float(odds) + changes(case, without.system, trial.meters[0], stood) * _HALF
+    stands += _MIRRORED * mirrored(case, without.system, trial.meters[0], stood)
     return replace(outcome, trial=trial, cost=cost, rank=rank, parameter=float(value), sd=0.0, stands=stands)
+
+
+def _now_and_then(case: Case, trial: Trial, without: Outcome, unread: Marks) -> Outcome:
+    """Nothing is known of what flows in these columns."""
+    found = _plain(case, trial, _without(case, trial, unread), np.ones(len(case.meters)))
+    dropped = float(without.system.weight.sum() - found.system.weight.sum())
+    if dropped <= 0:
+        return replace(found, cost=np.inf)
+    return replace(found, cost=found.cost + dropped * _price(trial, without.system, unread))
+
+
+def _all_the_while(case: Case, trial: Trial, without: Outcome, unread: Marks) -> Outcome:
+    """What flows in these columns goes on as it was, or starts anew."""
+    row, system = trial.meters[0], without.system
+    weight = np.array([each.weights[row] for each in system.equations])[system.equation]
+    mine = in_order(system, np.flatnonzero((weight != 0) & unread[system.cell]))
+    if not len(mine):
+        return replace(without, trial=trial, cost=np.inf)
+    readings = _without(case, trial, unread)
+    rest = System.of(case, readings, np.ones(len(case.meters)))
+    side = 0.0 if case.meters[row].stream in SIGNED else 1.0
+    flow = Flow(mine, case.readings[row, system.cell[mine]], -1.0 / weight[mine], side)
+    found = followed(case, system, flow, rest)
+    cost = found.cost + trial.penalty + witnesses(case, readings, np.ones(len(case.meters)))
+    left = rest.y - rest.design @ found.fitted.beta
+    return Outcome(trial, cost, np.nan, np.nan, rest, replace(found.fitted, left=left), left)
+
+
+def _without(case: Case, trial: Trial, unread: Marks) -> Floats:
+    """(J, n) the readings without those of a meter in these columns."""
+    readings = case.readings.copy()
+    readings[trial.meters[0], unread] = np.nan
+    return readings
 
 
 def _off_while_still(case: Case, row: int, runs: Runs, system: System) -> tuple[Marks, Marks, int]:
@@ -245,11 +273,10 @@ def _one_way(power: Floats) -> bool:
     return bool(len(power)) and not _BOTH_WAYS < float(np.mean(power > 0)) < 1 - _BOTH_WAYS
 
 
-def _price(case: Case, trial: Trial, system: System, unread: Marks) -> float:
+def _price(trial: Trial, system: System, unread: Marks) -> float:
     """What it costs a row that nothing is known of it."""
-    flows = np.abs(system.y[unread[system.cell] & (system.design[:, trial.meters[0]] != 0)])
-    span = max(_LEAST_SPAN_W, float(np.percentile(flows, 90))) if len(flows) else _LEAST_SPAN_W
-    return max(0.0, float(np.log(span / np.median(system.sigma)) + _PEAK)) + _HALF
+    flows = system.y[unread[system.cell] & (system.design[:, trial.meters[0]] != 0)]
+    return float(dearness(flows, np.median(system.sigma))) + _HALF
 
 
 def _switched(case: Case, trial: Trial) -> Outcome:
@@ -269,6 +296,23 @@ def _switched(case: Case, trial: Trial) -> Outcome:
     cost = fitted.cost + trial.penalty + _HALF * float(system.weight @ concerned)
     cost += witnesses(case, readings, gain)
     return Outcome(trial, cost, abs(size), float(np.std(fitted.left[on])), system, fitted, fitted.left)
+
+
+def _coursed(case: Case, trial: Trial, without: Outcome) -> Outcome:
+    """Something unmetered that goes on as it was, or starts anew."""
+    system, slack = without.system, slack_of(trial, without.system)
+    if slack is None or not slack.side.any():
+        return replace(without, trial=trial, cost=np.inf)
+    mine = in_order(system, np.flatnonzero(slack.side))
+    rest = system.only(slack.side == 0)
+    flow = Flow(mine, np.zeros(len(mine)), np.ones(len(mine)), float(slack.side[mine[0]]))
+    found = followed(case, system, flow, rest)
+    cost = found.cost + trial.penalty + witnesses(case, case.readings, np.ones(len(case.meters)))
+    left = system.y - system.design @ found.fitted.beta
+    fitted = replace(found.fitted, left=left.copy())
+    left[mine] -= found.track.flows
+    mean = float(np.average(np.abs(found.track.flows), weights=system.weight[mine]))
+    return Outcome(trial, cost, mean, np.nan, system, fitted, left)
 
 
 def _blur(case: Case, outcome: Outcome, without: Outcome) -> float:
@@ -312,6 +356,4 @@ def slack_of(trial: Trial, system: System) -> Slack | None:
         return None
     concerned = np.array([trial.bus in each.buses for each in system.equations], np.bool_)
     side = np.where(concerned[system.equation], 1.0 if trial.fault == "unmetered_load" else -1.0, 0.0)
-    flows = np.abs(system.y[side != 0])
-    span = max(_LEAST_SPAN_W, float(np.percentile(flows, 90))) if len(flows) else _LEAST_SPAN_W
-    return Slack(side, np.maximum(0.0, np.log(span / system.sigma) + _PEAK))
+    return Slack(side, dearness(system.y[side != 0], system.sigma))

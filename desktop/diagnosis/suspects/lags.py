@@ -31,10 +31,12 @@ BEYOND, MOST_PER_STEP = 15.0, 6.0
 APART = 6.0
 """Lags of other meters that explain them better by less than this can't be told apart."""
 
+WITHIN, MOST_LEFT = 0.8, 0.5
+"""The latest that is believed, as a share of the latest that is tried; and of the unrest, what may remain."""
+
 _FEWEST, _SPEAKS = 3, 1.0
-_WITHIN, _SLOW_S = 0.8, 20.0
-_NEAR, _AGREE = 0.15, 0.7
-_MOST_LEFT, _LEAST_PERCENT = 0.5, 0.1
+_SLOW_S, _NEAR, _AGREE = 20.0, 0.15, 0.7
+_LEAST_PERCENT = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +76,7 @@ def lag_of(case: Case) -> Lag | None:
             total = float(np.minimum(without - cost, MOST_PER_STEP).sum())
             found.append((total, cost, Lag(row, shift * interval_s, sd * interval_s, left, ())))
     total, cost, lag = max(found, key=lambda each: each[0], default=(0.0, without, None))
-    if lag is None or total < BEYOND or lag.left > _MOST_LEFT:
+    if lag is None or total < BEYOND or lag.left > MOST_LEFT:
         return None
     for otherwise in _otherwise(case, around, within):
         if float(np.clip(otherwise - cost, -MOST_PER_STEP, MOST_PER_STEP).sum()) < APART:
@@ -131,7 +133,7 @@ def _shift(mine: Floats, shifts: Shifts, interval_s: float) -> tuple[int, float]
     best = int(np.argmax(mine.sum(axis=0)))
     shift = int(shifts[best])
     least = 1 if interval_s >= _SLOW_S else LEAST_LAG_ROWS
-    if not least <= shift <= _WITHIN * shifts[-1] or shift * interval_s < LEAST_LAG_S:
+    if not least <= shift <= WITHIN * shifts[-1] or shift * interval_s < LEAST_LAG_S:
         return 0, 0.0
     speaks = mine.max(axis=1) > _SPEAKS
     single = shifts[np.argmax(mine[speaks], axis=1)]

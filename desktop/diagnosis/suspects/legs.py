@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.diagnosis.suspects.case import Case, System, limit, prior_sd
-from desktop.diagnosis.suspects.judging import Outcome, slack_of
-from desktop.diagnosis.suspects.robust import fit, not_slack
+from desktop.diagnosis.suspects.hidden import Flow, followed, in_order
+from desktop.diagnosis.suspects.judging import Outcome, healthy, slack_of
+from desktop.diagnosis.suspects.robust import Slack, fit, not_slack
 from desktop.diagnosis.suspects.trials import PENALTY, Trial
 from desktop.diagnosis.suspects.witnesses import witnesses
 
@@ -22,6 +23,7 @@ _NEGATIVE_W, _BASE_W = -30.0, 40.0
 _STANDS = 3.0
 _LOADED_W, _FEWEST, _NEAR = 200.0, 5, 0.05
 _CERTAIN = 30.0
+_LEAST_PERCENTILE = 5.0
 
 
 def one_leg(case: Case, trial: Trial, scaled: Outcome) -> Outcome:
@@ -37,7 +39,8 @@ def one_leg(case: Case, trial: Trial, scaled: Outcome) -> Outcome:
         _straying(case, trial, System.of(case, readings, gain), readings, wider) for wider in _WIDER_W
     ]
     base = System.of(case, case.readings, np.ones(len(case.meters)))
-    best = min((*outcomes, _coming_and_going(case, trial, base)), key=lambda each: each.cost)
+    hidden = _coming_and_going(case, trial, base), _going_on(case, trial, base)
+    best = min((*outcomes, *hidden), key=lambda each: each.cost)
     return replace(best, rank=best.cost - _seen_by_leg(case, trial))
 
 
@@ -80,12 +83,7 @@ def _coming_and_going(case: Case, trial: Trial, base: System) -> Outcome:
     """What isn't seen is always on, and loads of its own come and go."""
     row, meters = trial.meters[0], len(case.meters)
     load = case.meters[row].stream == "load"
-    hidden = replace(trial, bus="ac", free="", fault="unmetered_load" if load else "unmetered_source")
-    slack = slack_of(hidden, base)
-    if slack is not None and not load:
-        # While the generator gives nothing on the legs that are seen it gives nothing on the others.
-        gives = np.nan_to_num(case.readings[row]) > max(_STANDS * case.meters[row].floor_w, 1.0)
-        slack = replace(slack, side=np.where(gives[base.cell], slack.side, 0.0))
+    slack = _unseen(case, trial, base)
     prior = prior_sd(case)
     if load:
         prior[meters + row] = _UNKNOWN
@@ -99,6 +97,42 @@ def _coming_and_going(case: Case, trial: Trial, base: System) -> Outcome:
         left = np.where(slack.side != 0, left * not_slack(left / base.sigma, slack), left)
     concerned = np.array([bool(each.weights[row]) for each in base.equations], np.bool_)[base.equation]
     flows = float(np.sum(np.abs(fitted.left - left)[concerned])) / max(1, int(concerned.sum()))
-    seen = float(np.nanmean(case.readings[row]))
-    share = seen / max(1.0, seen + max(always, 0.0) + flows)
+    share = _share(case, row, max(always, 0.0) + flows)
     return Outcome(trial, cost, share, 0.0, base, fitted, left)
+
+
+def _going_on(case: Case, trial: Trial, base: System) -> Outcome:
+    """What isn't seen goes on as it was, or starts anew."""
+    row, slack = trial.meters[0], _unseen(case, trial, base)
+    if slack is None or not slack.side.any():
+        return Outcome(trial, np.inf, np.nan, 0.0, base, healthy(case).fitted, base.y)
+    mine = in_order(base, np.flatnonzero(slack.side))
+    flow = Flow(mine, np.zeros(len(mine)), np.ones(len(mine)), float(slack.side[mine[0]]))
+    found = followed(case, base, flow, base.only(slack.side == 0))
+    flows = np.abs(found.track.flows)
+    cost = found.cost + trial.penalty + witnesses(case, case.readings, np.ones(len(case.meters)))
+    if case.meters[row].stream == "load" and np.percentile(flows, _LEAST_PERCENTILE) < _BASE_W:
+        cost += PENALTY["scale"]
+    left = base.y - base.design @ found.fitted.beta
+    fitted = replace(found.fitted, left=left.copy())
+    left[mine] -= found.track.flows
+    return Outcome(trial, cost, _share(case, row, float(flows.mean())), 0.0, base, fitted, left)
+
+
+def _unseen(case: Case, trial: Trial, base: System) -> Slack | None:
+    """Where something may flow on legs that aren't seen."""
+    row = trial.meters[0]
+    load = case.meters[row].stream == "load"
+    hidden = replace(trial, bus="ac", free="", fault="unmetered_load" if load else "unmetered_source")
+    slack = slack_of(hidden, base)
+    if slack is None or load:
+        return slack
+    # While the generator gives nothing on the legs that are seen it gives nothing on the others.
+    gives = np.nan_to_num(case.readings[row]) > max(_STANDS * case.meters[row].floor_w, 1.0)
+    return replace(slack, side=np.where(gives[base.cell], slack.side, 0.0))
+
+
+def _share(case: Case, row: int, unseen: float) -> float:
+    """The share of what flows that a meter sees, on average."""
+    seen = float(np.nanmean(case.readings[row]))
+    return seen / max(1.0, seen + unseen)

@@ -16,18 +16,23 @@ APART = 6.0
 """Faults that explain them better by less than this can't be told apart."""
 
 STANDS = 9.0
-"""From these odds on (logarithm) a meter stands for no other reason than that it hangs."""
+"""From these odds on (logarithm) a meter stands for no other reason than that it hangs, and not another."""
 
 UNMETERED = ("unmetered_load", "unmetered_source")
 HIDDEN = frozenset({*UNMETERED, "one_leg", "stuck"})
 """Faults that may be of any course in time."""
 
 _ONE_NAME = ({"reversed", "scale"}, {"scale", "one_leg"})
-APART_HIDDEN, APART_HIDDEN_SHARE = 25.0, 0.3
-"""The same for what a meter doesn't see and what has no meter; and as a share of what they explain."""
+APART_HIDDEN, APART_HIDDEN_SHARE, UNSEEN_SHARE = 25.0, 0.15, 0.6
+"""The same for a meter that stands and what has no meter; and as a share of what they explain. And for legs that a
+meter doesn't see, which are something unmetered by another name."""
 
 APART_KIND = 15.0
 """The same for scale and offset of one meter, which are one where it hardly moves."""
+
+TURNED = 0.15
+"""So far from minus one a factor says that a meter is wired the wrong way round and, which would be a second fault,
+somewhat off besides."""
 
 APART_CONTRARY, CONTRARY_SHARE = 60.0, 0.5
 """The same for something that is used and something that feeds in, where each explains a good part."""
@@ -53,6 +58,8 @@ def grouped(best: Outcome, outcomes: list[Outcome], without: Outcome) -> list[Ou
     best = _standing(best, outcomes, without)
     near = [each for each in outcomes if _near(best, each, healthy_cost)]
     best, *others = _by_name(near, healthy_cost)
+    # What is said more simply is held against less: a factor isn't one leg, which may be nearly anything.
+    others = [each for each in others if _near(best, each, healthy_cost)]
     return [best, *(each for each in others if _weighty(each, best, without))]
 
 
@@ -60,7 +67,7 @@ def _near(best: Outcome, other: Outcome, healthy_cost: float) -> bool:
     """True where two can't be told apart: by all there is, or by the balances while the other is only seen to hang
     more or less.
     """
-    if best.stands >= STANDS and other.trial.fault in UNMETERED:
+    if best.stands - other.stands >= STANDS and other.trial.fault in (*UNMETERED, "stuck"):
         return False
     if other.rank - best.rank < _apart(best, other, healthy_cost):
         return True
@@ -74,7 +81,7 @@ def _standing(best: Outcome, outcomes: list[Outcome], without: Outcome) -> Outco
     if best.trial.fault not in UNMETERED:
         return best
     for each in outcomes:
-        near = each.rank - best.rank < _apart(best, each, without.cost)
+        near = each.cost - best.cost < _apart(best, each, without.cost)
         if each.stands >= STANDS and near and _weighty(each, best, without):
             return each
     return best
@@ -108,7 +115,8 @@ def _by_name(near: list[Outcome], healthy_cost: float) -> list[Outcome]:
 def _simpler(other: Outcome, best: Outcome, healthy_cost: float) -> bool:
     """True where a simpler way to say the same explains about as much."""
     one, two = best.trial, other.trial
-    near = _apart(best, other, healthy_cost) if {one.fault, two.fault} <= FACTORS else APART
+    held = {one.fault, two.fault} <= FACTORS or two.fault == "reversed"
+    near = _apart(best, other, healthy_cost) if held else APART
     return other.rank - best.rank < near and two.penalty < one.penalty
 
 
@@ -130,21 +138,25 @@ def _imbalance(outcome: Outcome, trial: Trial, left: Floats) -> float:
 
 
 def _apart(best: Outcome, other: Outcome, healthy_cost: float) -> float:
-    """By how much they must differ. What a meter doesn't see is something unmetered, by another name."""
+    """By how much they must differ."""
     one, two = best.trial, other.trial
     if contrary(best, other):
         return APART_CONTRARY
     if hangs(best):
         return APART
-    share = APART_HIDDEN_SHARE * (healthy_cost - best.cost)
+    gained = healthy_cost - best.cost
+    if one.channel == two.channel and two.fault == "reversed" and abs(best.parameter + 1) < TURNED:
+        return APART_KIND
     if one.channel == two.channel and {one.fault, two.fault} <= FACTORS:
-        leg = max(APART_KIND, APART_LEG_SHARE * (healthy_cost - best.cost))
+        leg = max(APART_KIND, APART_LEG_SHARE * gained)
         return leg if one.fault == "one_leg" else APART_KIND
     if one.fault in HIDDEN and two.fault in HIDDEN:
-        return max(APART_HIDDEN, 2 * share if "one_leg" in (one.fault, two.fault) else share)
+        unseen = "one_leg" in (one.fault, two.fault)
+        return max(APART_HIDDEN, (UNSEEN_SHARE if unseen else APART_HIDDEN_SHARE) * gained)
     if {one.fault, two.fault} == {"scale"} and _facing(best.system, one.meters[0], two.meters[0]):
-        return max(APART_KIND, APART_FACING_SHARE * (healthy_cost - best.cost))
-    kinds = {one.fault, two.fault} == {"scale", "offset"}
+        return max(APART_KIND, APART_FACING_SHARE * gained)
+    # A usual factor has nothing that could be fitted: where it does better than an offset that has, it's no chance.
+    kinds = {one.fault, two.fault} == {"scale", "offset"} and not (one.fault == "scale" and not one.free)
     return APART_KIND if kinds and one.channel == two.channel else APART
 
 

@@ -27,7 +27,7 @@ _WARM = (1.0, 1.0, 1.0)
 _HALF = float(np.log(2.0))
 _FIXED = 1e-6
 
-_PRODUCTS = 200_000
+AT_ONCE = 200_000
 """So many products at once: threads that share a larger matrix product wait for each other longer than it takes."""
 
 
@@ -51,12 +51,14 @@ class Fitted:
     beta, sd  (p,) estimates and their standard deviations
     cost      the least cost
     left      (r,) y − D·β
+    stretch   what the estimates cost by themselves
     """
 
     beta: Floats
     sd: Floats
     cost: float
     left: Floats
+    stretch: float = 0.0
 
 
 def generalised_ratio(y: Floats, design: Floats, sigma: Floats, prior_sd: Floats) -> Fitted:
@@ -98,8 +100,9 @@ def fit(
         if limit is not None and np.any((beta < limit[0]) | (beta > limit[1])):
             beta, covariance = _within(y, design, pull, prior_sd, beta, limit)
     left = y - design @ beta
-    cost = float(weight @ losses(left / sigma, slack)) + _prior_cost(beta, prior_sd)
-    return Fitted(beta, np.sqrt(np.maximum(np.diag(covariance), 0.0)), cost, left)
+    stretch = _prior_cost(beta, prior_sd)
+    cost = float(weight @ losses(left / sigma, slack)) + stretch
+    return Fitted(beta, np.sqrt(np.maximum(np.diag(covariance), 0.0)), cost, left, stretch)
 
 
 def losses(z: Floats, slack: Slack | None = None) -> Floats:
@@ -128,7 +131,7 @@ def _solve(y: Floats, design: Floats, weight: Floats, prior_sd: Floats) -> tuple
     weighted = design * weight[:, None]
     columns = design.shape[1]
     normal = np.zeros((columns, columns))
-    at_once = max(1, _PRODUCTS // columns**2)
+    at_once = max(1, AT_ONCE // columns**2)
     for start in range(0, len(y), at_once):
         part = slice(start, start + at_once)
         normal += weighted[part].T @ design[part]

@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 _SHORTEST_S, _FEWEST_ROWS, _FEWEST_CELLS = 300.0, 5.0, 4
 _LEAST_W = 50.0
 _NOISE_SHARE, _LEAST_NOISE_W, _SAME, _MOST_A_ROW = 0.8, 1.0, 2.5, 0.7
-_MOST_BY_ROWS, _MOST_BY_CELLS = 200.0, 40.0
+_MOST_BY_ROWS, _MOST_BY_CELLS, _MOST_IF_HELD = 200.0, 40.0, 15.0
 _MOST_A_CELL, _NARROW, _BY_NARROW = 1.0, 0.02, 0.5
 _NEARLY_ALL = 0.98
 
@@ -30,6 +30,9 @@ HANGING = 100.0
 
 RESTING = frozenset({"generator", "solar", "solar_ac"})
 """Streams that come to rest, where a meter reads nothing, or its offset, for hours."""
+
+_HELD = frozenset({"battery", "converter_ac", "converter_dc"})
+"""Streams that a charger at its limit holds within the step of a coarse display for hours."""
 
 _TURNING, _NOTHING = 0.5, 3.0
 
@@ -55,7 +58,7 @@ class Runs:
     @property
     def throughout(self) -> bool:
         """True where it never moved."""
-        return bool((self.label >= 0).mean() > _NEARLY_ALL) and len(np.unique(self.value)) == 1
+        return _never_moved(self.label, self.value)
 
 
 def runs_of(snapshot: Snapshot, row: int, quantum: float) -> Runs | None:
@@ -90,9 +93,16 @@ def runs_of(snapshot: Snapshot, row: int, quantum: float) -> Runs | None:
         # A meter with an offset reads the same as long as nothing flows, as well.
         odds *= 1.0 - np.array([rest[label == number].mean() for number in range(len(value))])
     if meter.stream in RESTING:
-        # What never takes doesn't stand at less than nothing: it rests, and its meter has an offset.
-        alive &= value >= 0
+        # What never takes doesn't stand at less than nothing, nor again and again where its meter reads least: it
+        # rests, and its meter has an offset.
+        alive &= (value >= 0) & (
+            (value > np.nanmin(low) + max(meter.floor_w, quantum)) | _never_moved(label, value)
+        )
     return Runs(label, value, np.where(alive, odds, 0.0))
+
+
+def _never_moved(label: NDArray[np.intp], value: Floats) -> bool:
+    return bool((label >= 0).mean() > _NEARLY_ALL) and len(np.unique(value)) == 1
 
 
 def _by_rows(meter: Meter, quantum: float, rows: Floats) -> Floats:
@@ -115,7 +125,8 @@ def _by_cells(snapshot: Snapshot, row: int, label: NDArray[np.intp], quantum: fl
     value = np.array([np.abs(low[label == number][0]) for number in range(len(count))])
     narrow = np.where(quantum < _NARROW * value, _BY_NARROW, 0.0)
     a_cell = np.maximum(narrow, min(_MOST_A_CELL, -math.log(min(still, 1.0))))
-    by_cells: Floats = np.minimum(count * a_cell, _MOST_BY_CELLS)
+    most = _MOST_IF_HELD if snapshot.meters[row].stream in _HELD else _MOST_BY_CELLS
+    by_cells: Floats = np.minimum(count * a_cell, most)
     return by_cells
 
 

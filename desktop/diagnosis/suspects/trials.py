@@ -39,8 +39,10 @@ PENALTY: dict[str, float] = {
     "one_leg": 5.0,
     "constant": 5.5,
     "unmetered": 6.0,
+    "course": 12.0,
 }
-"""What each kind costs for being less usual, or for a parameter that is fitted."""
+"""What each kind costs for being less usual, or for a parameter that is fitted; what may be of any course, as much
+as a fault must do better than healthy meters."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +51,8 @@ class Trial:
 
     meters    rows of the meters that lie; two where they are swapped, none where none does
     factor    by what the meter multiplies, where that isn't fitted
-    free      what is fitted: "gain", "offset", "leg" (a share of the power and what strays), "constant" or
-              "switched" (power at a bus), "" for nothing
+    free      what is fitted: "gain", "offset", "leg" (a share of the power and what strays), "constant", "course"
+              or "switched" (power at a bus), "" for nothing
     bus       where something flows unmetered
     runs      where a meter stood still
     """
@@ -66,8 +68,6 @@ class Trial:
 
 
 _LEAST_APART_W, _APART, _OFTEN, _LASTING = 60.0, 4.0, 0.15, 60.0
-
-_ENDS = {"converter_ac", "converter_dc"}
 
 HEALTHY = Trial("", "healthy", 0.0)
 
@@ -88,6 +88,7 @@ def trials_of(case: Case) -> Iterator[Trial]:
             yield Trial(bus, fault, PENALTY["unmetered"], bus=bus)
             yield Trial(bus, fault, PENALTY["constant"], bus=bus, free="constant")
             yield Trial(bus, fault, PENALTY["unmetered"], bus=bus, free="switched")
+            yield Trial(bus, fault, PENALTY["course"], bus=bus, free="course")
 
 
 def _differ(case: Case, one: int, other: int) -> bool:
@@ -98,11 +99,9 @@ def _differ(case: Case, one: int, other: int) -> bool:
     known = np.isfinite(apart)
     if not known.any():
         return False
-    often = float(np.mean(apart[known] > allowed[known])) > _OFTEN
-    if {case.meters[row].stream for row in (one, other)} != _ENDS:
-        return often
-    # What a converter loses is little, but lasts.
+    # What a converter loses between them, or a small load takes, is little, but lasts.
     z = np.minimum(apart / np.hypot(noise[one], noise[other]), _APART)[known]
+    often = float(np.mean(apart[known] > allowed[known])) > _OFTEN
     return often or float(case.weight[known] @ z**2) > _LASTING
 
 

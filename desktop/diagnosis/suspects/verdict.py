@@ -10,6 +10,7 @@ from desktop.diagnosis.suspects.book import Snapshot
 from desktop.diagnosis.suspects.case import Case
 from desktop.diagnosis.suspects.judging import Outcome, freely, healthy, judged
 from desktop.diagnosis.suspects.lags import lag_of
+from desktop.diagnosis.suspects.lags_at_rest import lag_at_rest
 from desktop.diagnosis.suspects.legs import one_leg
 from desktop.diagnosis.suspects.rivals import HIDDEN, UNMETERED, contrary, explained, grouped, hangs
 from desktop.diagnosis.suspects.robust import losses
@@ -39,8 +40,9 @@ _NEAR_REST = 3.0
 OF_GAINS = frozenset({"scale", "reversed", "swapped"})
 """Faults by which readings are off in proportion to readings."""
 
-LEAST_EXPLAINED, LEAST_EXPLAINED_UNMETERED, LEAST_W = 0.5, 0.75, 40.0
-"""Share of the imbalance, and W, that a fault must explain; more where it may be anything at any time."""
+LEAST_EXPLAINED, LEAST_EXPLAINED_UNMETERED, LEAST_FOLLOWED, LEAST_W = 0.5, 0.75, 0.6, 40.0
+"""Share of the imbalance, and W, that a fault must explain; more where it may be anything at any time, a little
+less again where that is followed through what balances err by anyway."""
 
 
 def find_suspects(snapshot: Snapshot, learned: Learned, site: Site) -> tuple[Suspect, ...]:
@@ -49,7 +51,7 @@ def find_suspects(snapshot: Snapshot, learned: Learned, site: Site) -> tuple[Sus
     if case is None:
         return ()
     without = healthy(case)
-    late = lag_of(case)
+    late = lag_of(case) or lag_at_rest(case)
     quiet = late is None and without.cost < BEYOND_HEALTHY
     found = verdict(case, without, tried(case, without, standing=quiet))
     if late is not None and not any(_surely(each) for each in found):
@@ -86,8 +88,7 @@ def verdict(case: Case, without: Outcome, outcomes: list[Outcome]) -> tuple[Susp
     outcomes = [each for each in outcomes if each.rank >= best.rank]
     if _breadth(case, without, best) < BROADLY:
         return ()
-    least = LEAST_EXPLAINED_UNMETERED if best.trial.fault in UNMETERED else LEAST_EXPLAINED
-    if explained(without, best) < least:
+    if explained(without, best) < _least_explained(best):
         return ()
     best, *others = grouped(best, outcomes, without)
     if _slight(best) or any(contrary(best, each) for each in others):
@@ -96,6 +97,12 @@ def verdict(case: Case, without: Outcome, outcomes: list[Outcome]) -> tuple[Susp
         return ()
     rivals = tuple(told(case, _honest(case, each), explained(without, each), ()) for each in others)
     return (told(case, _honest(case, best), explained(without, best), rivals),)
+
+
+def _least_explained(best: Outcome) -> float:
+    if best.trial.fault not in UNMETERED:
+        return LEAST_EXPLAINED
+    return LEAST_FOLLOWED if best.trial.free == "course" else LEAST_EXPLAINED_UNMETERED
 
 
 def _better(case: Case, without: Outcome, outcome: Outcome) -> bool:

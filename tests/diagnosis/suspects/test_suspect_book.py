@@ -29,7 +29,7 @@ def lying():
 def test_any_cutting_gives_the_same_evidence_and_verdict(lying, cuts):
     recording, site, whole, verdict = lying
     snapshot, learned = gathered(recording, site, cuts)
-    for name in ("time", "mean", "low", "high", "volts", "battery_v", "soc", "still", "rows"):
+    for name in ("time", "mean", "low", "high", "volts", "battery_v", "soc", "still", "rows", "course"):
         np.testing.assert_array_equal(getattr(snapshot, name), getattr(whole, name), err_msg=name)
     assert [step.size for step in snapshot.steps] == [step.size for step in whole.steps]
     assert suspects_json(find_suspects(snapshot, learned, site)) == verdict

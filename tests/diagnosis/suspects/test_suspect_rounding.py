@@ -5,7 +5,6 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from desktop.diagnosis.suspects.hidden import flowing
 from desktop.diagnosis.suspects.robust import fit
 from desktop.diagnosis.suspects.rounding import HALF_STEP, UNIFORM, Rounding, told_sd
 
@@ -46,20 +45,3 @@ def test_a_limit_that_is_not_reached_changes_nothing():
     given = y, design, np.ones(50), np.ones(50), np.full(3, 1.0)
     wide = fit(*given, limit=np.array([[-9.0] * 3, [9.0] * 3]))
     assert wide.beta.tolist() == fit(*given).beta.tolist()
-
-
-@pytest.mark.parametrize(("wander", "most"), [(0.0, 100.0), (40.0, 200.0)])
-def test_what_flows_on_as_it_was_costs_less_than_what_starts_anew(wander, most):
-    chance = np.random.default_rng(5)
-    count, price = 60, 4.0
-    flows = 300.0 + np.cumsum(chance.normal(0, wander, count)) + chance.normal(0, 10, count)
-    system = SimpleNamespace(
-        y=flows,
-        design=np.ones((count, 1)),
-        sigma=np.full(count, 10.0),
-        weight=np.ones(count),
-        cell=np.arange(count),
-        equation=np.zeros(count, int),
-    )
-    cost = flowing(system, np.zeros(1), 0, np.ones(count, bool), price)
-    assert cost < most < count * price
