@@ -12,6 +12,7 @@ from desktop.charging.battery.chemistry import Chemistry, Range
 from desktop.charging.battery.facts import NOT_KNOWN, Estimate, Lack, Origin
 from desktop.charging.battery.fit import Fit, efficiency_prior, fit
 from desktop.charging.battery.levels import Levels, half_cycles
+from desktop.charging.battery.told import Hidden
 from desktop.charging.battery.voltages import BINS, WIDTH, Voltages, voltages
 
 Floats = NDArray[np.float64]
@@ -25,6 +26,9 @@ _LEARNED = 0.7
 """An efficiency counts as measured where the recording narrowed down what was assumed to this share of it."""
 
 _LITTLE = 0.02
+
+_OTHERS = 32
+"""So many counts are tried in place of one whose meter tells coarse steps."""
 
 _RATE_SD = 0.01
 """By how much what the terminals give or take differs with the current that a discharge or charge has."""
@@ -60,9 +64,17 @@ class Capacity:
     fit: Fit | None = None
 
 
-def capacity(levels: Levels, meters: Meters, usual_v: float, kind: Chemistry | None, cells: int) -> Capacity:
+def capacity(
+    levels: Levels,
+    meters: Meters,
+    usual_v: float,
+    kind: Chemistry | None,
+    cells: int,
+    hidden: Hidden | None = None,
+) -> Capacity:
     """Judge levels of the state of charge.
 
+    hidden   what the steps of the meter may hide; None for nothing
     usual_v  the voltage at which the battery usually is, V; NaN where it isn't recorded: then energy is counted
              instead of charge
     """
@@ -73,14 +85,29 @@ def capacity(levels: Levels, meters: Meters, usual_v: float, kind: Chemistry | N
     if by_energy:
         levels = replace(levels, soc=_energy_level(levels.soc, kind))
     offset = meters.offset_w if by_energy else meters.offset_w / usual_v
-    found = fit(levels, efficiency_prior(kind, energy=by_energy), offset, energy=by_energy)
+    prior = efficiency_prior(kind, energy=by_energy)
+    found = fit(levels, prior, offset, energy=by_energy)
     if found is None:
         return Capacity(lack="nothing fits", half_cycles=turned)
+    if hidden is not None and hidden.matters:
+        others = [fit(one, prior, offset, energy=by_energy) for one in _others(levels, hidden)]
+        rounded = float(np.std([one.capacity / found.capacity for one in others if one is not None]))
+        meters = replace(
+            meters,
+            charge_gain=math.hypot(meters.charge_gain, rounded),
+            energy_gain=math.hypot(meters.energy_gain, rounded),
+        )
     drawn = _Draws(found, meters, _whole(kind, energy=by_energy))
     judged = _by_energy(drawn) if by_energy else _by_charge(drawn, levels, kind, cells)
     if not _tells(judged.capacity_wh):
         return Capacity(lack="nothing fits", half_cycles=turned)
     return replace(judged, half_cycles=turned, fit=found)
+
+
+def _others(levels: Levels, hidden: Hidden) -> list[Levels]:
+    """The levels as they may have been counted by a meter without steps."""
+    chance = np.random.default_rng(_OTHERS)
+    return [hidden.other(levels, chance) for _ in range(_OTHERS)]
 
 
 def _whole(kind: Chemistry | None, *, energy: bool) -> Range | None:

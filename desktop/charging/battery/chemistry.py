@@ -265,7 +265,7 @@ def cells_of(battery: Battery, usual_v: float = math.nan) -> int:
     volts = battery.absorb_v / kind.absorb_v.value * kind.cell_v if battery.absorb_v is not None else usual_v
     if not volts > 0:
         return 0
-    usual = _usual_banks(battery.chemistry or "", kind)
+    usual = usual_cells(battery.chemistry or "")
     nearest = min(usual, key=lambda cells: abs(math.log(volts / (cells * kind.cell_v))))
     # A tenth off and more is some other bank.
     return nearest if abs(volts / (nearest * kind.cell_v) - 1) < 0.1 else 0
@@ -277,10 +277,11 @@ def _cells_by_name(name: str, kind: Chemistry, nominal_v: float) -> int:
     return max(1, round(nominal_v / kind.cell_v))
 
 
-def _usual_banks(name: str, kind: Chemistry) -> list[int]:
+def usual_cells(name: str) -> list[int]:
+    """How many cells in series banks of a chemistry have as a rule."""
     if name == "nmc":
         return [3, 4, 7, 13, 14, 16]
-    return [_cells_by_name(name, kind, volts) for volts in _BANKS_V]
+    return [_cells_by_name(name, CHEMISTRIES[name], volts) for volts in _BANKS_V]
 
 
 def absorb_v(battery: Battery, usual_v: float = math.nan) -> float:

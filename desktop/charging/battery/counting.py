@@ -14,9 +14,9 @@ Floats = NDArray[np.float64]
 Times = NDArray[np.int64]
 Truths = NDArray[np.bool_]
 
-FIELDS = ("at", "run", "ah_in", "ah_out", "wh_in", "wh_out", "volts", "amperes", "soc", "celsius")
+FIELDS = ("at", "run", "ah_in", "ah_out", "wh_in", "wh_out", "volts", "amperes", "soc", "celsius", "watts")
 """One counted row: seconds since the first one; the number of the unbroken run that it belongs to; charge and
-energy in and out since the beginning; then the readings of that row, NaN where there is none."""
+energy in and out since the beginning; then the readings of that row, NaN where there is none, and its power."""
 
 FIELD = {name: row for row, name in enumerate(FIELDS)}
 
@@ -84,6 +84,7 @@ class Counting:
         rows = np.empty((len(FIELDS), int(known.sum())))
         rows[FIELD["volts"]], rows[FIELD["amperes"]] = volts[known], amperes[known]
         rows[FIELD["soc"]] = block.channel("battery_soc")[known]
+        rows[FIELD["watts"]] = power[known]
         rows[FIELD["celsius"]] = block.channel("battery_temperature")[known]
         counted = Counted(block.time[known], rows, np.empty(0, np.bool_), power[known], fed[known])
         if len(counted.time):

@@ -13,7 +13,9 @@ from desktop.charging.battery.chemistry import absorb_v, cells_of, chemistry_of
 from desktop.charging.battery.facts import BatteryFacts, Estimate, OwnSoc
 from desktop.charging.battery.levels import Levels, display_levels, minute_levels, noisy, quantum
 from desktop.charging.battery.own_soc import Count, own_soc
+from desktop.charging.battery.records import Table
 from desktop.charging.battery.resistance import Resistance, resistance
+from desktop.charging.battery.told import Hidden, told_step
 from desktop.flow.learned import Learned
 from desktop.site import Site
 
@@ -57,7 +59,7 @@ def judge_battery(snapshot: BatterySnapshot, learned: Learned, site: Site) -> Ba
         judged = Capacity(lack="rows too far apart")
     else:
         levels = _reported_levels(snapshot) if reported else as_levels(found, minutes)
-        judged = capacity(levels, meters, usual_v, kind, cells)
+        judged = capacity(levels, meters, usual_v, kind, cells, _hidden(minutes, learned, usual_v))
         if not reported and judged.fit is None:
             judged = Capacity(lack="no state of charge")
     own = _own(snapshot, found, judged, meters, usual_v, site)
@@ -120,12 +122,21 @@ def _meters(snapshot: BatterySnapshot, learned: Learned, site: Site) -> Meters:
     energy = power.percent / 100 if direct else math.hypot(volts.percent, amperes.percent) / 100
     # Charge is power by voltage; where power is volts by amperes, that leaves the amperes.
     charge = (math.hypot(power.percent, volts.percent) if direct else amperes.percent) / 100
+    floor_w = power.floor_w if direct else math.hypot(volts.floor_w, amperes.floor_w)
     parted = abs(snapshot.agreement - 1) if math.isfinite(snapshot.agreement) else 0.0
     return Meters(
         math.hypot(charge, parted),
         math.hypot(energy, parted),
-        power.floor_w if direct else math.hypot(volts.floor_w, amperes.floor_w),
+        floor_w,
     )
+
+
+def _hidden(minutes: Table, learned: Learned, usual_v: float) -> Hidden:
+    """What the steps of the battery's meter may hide."""
+    if "battery" in learned.metering.direct:
+        return Hidden.of(minutes, told_step(minutes["watts"]), usual_v)
+    step = told_step(minutes["amperes"])
+    return Hidden.of(minutes, step * usual_v if usual_v > 0 else 0.0, usual_v)
 
 
 def _own(

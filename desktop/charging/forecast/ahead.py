@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,6 +34,20 @@ class Ahead:
     sun_ac: Floats
     dc_load: Floats
     usual_w: float = 0.0
+
+    @classmethod
+    def joined(cls, parts: Sequence[Ahead]) -> Ahead:
+        """The paths of all parts, which have the same steps."""
+        if len(parts) == 1:
+            return parts[0]
+
+        def every(name: str) -> Floats:
+            return np.concatenate(
+                [np.broadcast_to(getattr(one, name), one.else_ac.shape) for one in parts], axis=1
+            )
+
+        else_ac, burden, sun, sun_ac, dc_load = map(every, ("else_ac", "burden", "sun", "sun_ac", "dc_load"))
+        return cls(parts[0].step_s, else_ac, burden, sun, sun_ac, dc_load, parts[0].usual_w)
 
 
 def powers_ahead(

@@ -19,11 +19,16 @@ _WARM_UP = 3
 _RECENT = 90
 _NEAR, _FREE = 0.93, 0.95
 _NEAR_INPUT = 0.85
-_UNSEEN_INPUT, _UNSEEN_INPUT_SD = 0.96, 0.03
+UNSEEN_INPUT, _UNSEEN_INPUT_SD = 0.96, 0.03
+"""What of the input limit is used where it holds: devices keep below it."""
 _UNSEEN, _UNSEEN_SD = 0.99, 0.025
 _SEEN_SD = 0.004
 _LEAST_HELD = 3
 _EXCEEDED = 0.8
+_LATELY, _LEAST_SPREAD, _STEADY_SD = 30, 0.005, 0.01
+_ABOVE, _ABOVE_SD = 1.3, 0.2
+"""Where something else holds the charge, an input limit or a generator of unknown size gives out not far above what
+was taken of it (common practice, no source)."""
 _STEADY, _MOVING, _FOLLOWS = 0.03, 0.03, 0.3
 
 
@@ -52,8 +57,8 @@ class Ceilings:
     held: Mask
 
 
-def ceilings_of(view: View, site: Site) -> Ceilings:
-    """The ceilings of the charge that goes on."""
+def ceilings_of(view: View, site: Site) -> list[tuple[float, Ceilings]]:
+    """What the ceilings of the charge that goes on may be, and how likely each; the likeliest first."""
     part = slice(max(view.first + _WARM_UP, len(view.time) - _RECENT), len(view.time))
     if part.stop - part.start < 2:
         part = slice(view.first, len(view.time))
@@ -73,8 +78,8 @@ def ceilings_of(view: View, site: Site) -> Ceilings:
     held = _held(view, site, found, part)
     if _unmoved(view, held):
         steady = _plateau(amperes[held])
-        return _with_input(view, replace(found, charger_a=steady))
-    return _with_input(view, replace(found, held=held))
+        return [(1.0, _with_input(view, replace(found, charger_a=steady)))]
+    return [(1.0, _with_input(view, replace(found, held=held)))]
 
 
 def _or_nan(value: float | None) -> float:
@@ -149,33 +154,53 @@ def _with_input(view: View, ceilings: Ceilings) -> Ceilings:
         return ceilings
     known = view.source[view.session] * np.nan_to_num(view.uneven[view.session], nan=1.0)
     most = float(np.nanquantile(known, 0.9)) if np.isfinite(known).any() else 0.0
-    usual = Ceiling(
-        max(_UNSEEN_INPUT * given, most), _UNSEEN_INPUT_SD * given, seen=bool(ceilings.held.any())
-    )
+    usual = Ceiling(max(UNSEEN_INPUT * given, most), _UNSEEN_INPUT_SD * given, seen=bool(ceilings.held.any()))
     return replace(ceilings, source_w=usual)
 
 
-def _unnamed(view: View, site: Site, ceilings: Ceilings, part: slice) -> Ceilings:
-    """Where the sheet lacks a limit: what keeps steadiest, the source's power or the charger's or battery's
-    current."""
+def _unnamed(view: View, site: Site, ceilings: Ceilings, part: slice) -> list[tuple[float, Ceilings]]:
+    """Where the sheet lacks a limit: the source's power, the charger's or the battery's current, the likelier the
+    steadier it keeps."""
     busiest = view.source * np.nan_to_num(view.uneven, nan=1.0)
     amperes = view.converter_dc / view.volts
     given = float(view.limit_w[-1])
-    held = _held(view, site, ceilings, part)
-    if ceilings.charger_a.seen or ceilings.charger_w.seen:
-        return _with_input(view, ceilings)
-    last = np.flatnonzero(np.isfinite(busiest) & np.isfinite(amperes))
-    last = last[last >= part.start][-30:]
-    if len(last) < 5:
-        return _with_input(view, ceilings)
-    near = given > 0 and float(np.quantile(busiest[last], 0.9)) >= _NEAR_INPUT * given
-    readings = [one[last] for one in (busiest, amperes, view.current)]
-    spreads = [float(np.std(one) / np.mean(one)) if np.mean(one) > 0 else math.inf for one in readings]
-    middles = [float(np.quantile(one, 0.75)) for one in readings]
-    steady = [Ceiling(middle, 0.01 * middle, seen=True) for middle in middles]
-    if near or spreads[0] < min(spreads[1:]):
-        return replace(ceilings, source_w=steady[0], held=held)
+    known = np.flatnonzero(np.isfinite(busiest) & np.isfinite(amperes))
+    known = known[known >= part.start]
+    if ceilings.charger_a.seen or ceilings.charger_w.seen or len(known) < 5:
+        return [(1.0, _with_input(view, ceilings))]
+    steady = [_Steady.of(one[known]) for one in (busiest, amperes, view.current)]
+    by_input = replace(ceilings, source_w=steady[0].ceiling, held=_held(view, site, ceilings, part))
+    if given > 0 and float(np.quantile(busiest[known[-_LATELY:]], 0.9)) >= _NEAR_INPUT * given:
+        return [(1.0, by_input)]
+    if not given > 0:
+        # The sun stands in for it at times.
+        most = float(np.nanquantile((busiest + view.sun + view.sun_ac)[part], 0.9))
+        ceilings = replace(ceilings, source_w=Ceiling(_ABOVE * most, _ABOVE_SD * most, seen=False))
+    cases = [by_input, _with_input(view, replace(ceilings, charger_a=steady[1].ceiling))]
     # Where the sun charges as well, it may be the battery that sets the current.
-    if view.sun[last].any() and spreads[2] < spreads[1]:
-        return _with_input(view, replace(ceilings, battery_a=steady[2]))
-    return _with_input(view, replace(ceilings, charger_a=steady[1]))
+    if view.sun[known[-_LATELY:]].any():
+        cases.append(_with_input(view, replace(ceilings, battery_a=steady[2].ceiling)))
+    found = [(one.odds, case) for one, case in zip(steady, cases, strict=False) if one.odds > 0]
+    if not found:
+        return [(1.0, _with_input(view, ceilings))]
+    total = sum(odds for odds, _ in found)
+    return sorted(((odds / total, case) for odds, case in found), key=lambda one: -one[0])
+
+
+@dataclass(frozen=True, slots=True)
+class _Steady:
+    """What a reading keeps to of late, as a ceiling, and how likely it is one; 0 where it was exceeded by far."""
+
+    ceiling: Ceiling
+    odds: float
+
+    @classmethod
+    def of(cls, values: Floats) -> _Steady:
+        lately = values[-_LATELY:]
+        middle = float(np.quantile(lately, 0.75))
+        # What keeps to a ceiling tells it no better than it keeps to it.
+        ceiling = Ceiling(middle, max(_STEADY_SD * middle, float(np.std(lately))), seen=True)
+        if not middle > _EXCEEDED * float(np.quantile(values, 0.95)) or not middle > 0:
+            return cls(ceiling, 0.0)
+        spread = float(np.std(values) / np.mean(values)) if np.mean(values) > 0 else math.inf
+        return cls(ceiling, 1.0 / (_LEAST_SPREAD + spread) ** 2)

@@ -9,13 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.charging.forecast.ahead import Ahead, powers_ahead
-from desktop.charging.forecast.ceilings import ceilings_of
+from desktop.charging.forecast.ceilings import Ceilings, ceilings_of
+from desktop.charging.forecast.guesses import LEAST, Guess, guesses_of
 from desktop.charging.forecast.limits import Limit, floats, let_down, limited_now, limits_lately
 from desktop.charging.forecast.paths import Paths, run_paths
 from desktop.charging.forecast.store import Store, store_of
 from desktop.charging.forecast.tank import emptied
-from desktop.charging.forecast.taper import acceptance
-from desktop.charging.forecast.view import View, kind_of, view_of
+from desktop.charging.forecast.taper import Acceptance, acceptance
+from desktop.charging.forecast.view import View, view_of
 from desktop.flow.learned import Learned
 from desktop.flow.minutes import Minutes
 from desktop.site import Site
@@ -33,6 +34,7 @@ _SHORTEST_H, _LONGEST_H = 1.0, 24.0
 _STEPS = 180
 _LEAST_MINUTES = 4
 _SOME = 5.0
+_LIKELY_LEAD = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,47 +99,94 @@ def forecast(minutes: Minutes, learned: Learned, site: Site, at: int) -> Forecas
     view = view_of(minutes, learned, site, at)
     if view is None or view.session_minutes < _LEAST_MINUTES:
         return None
-    store = store_of(view, site)
-    if store is None:
+    cases = _cases(view, site)
+    if not cases:
         return None
-    ceilings = ceilings_of(view, site)
-    accepts = acceptance(view, ceilings, store, site)
-    done = floats(view, ceilings, site, store.capacity_ah)
-    if done:
-        ceilings = let_down(ceilings, view)
-    goals, untold = _goals(view, store, site, done=done)
-    beyond = store.soc + _SOME if untold else FULL_SOC
-    hours = _SHORTEST_H if done and not goals else _horizon(view, store, max(goals, default=beyond))
-    step_s = 60.0 * max(1, math.ceil(hours * 60 / _STEPS))
-    steps = math.ceil(hours * 3600 / step_s)
+    likeliest = cases[0]
+    goals, untold = _goals(view, cases, site)
+    step_s, steps = _steps(view, likeliest, goals, untold)
     chance = np.random.default_rng(round(view.session_start // 60_000_000_000))
-    ahead = powers_ahead(view, ceilings, site, steps, step_s, PATHS, chance)
-    paths = run_paths(view, ceilings, store, accepts, ahead, chance)
+    every = [_worked(view, case, steps, step_s, chance) for case in cases]
+    ahead, paths = Ahead.joined([one for one, _ in every]), Paths.joined([one for _, one in every])
     begin = view.end
-    limit: Limit = "float" if done else limited_now(view, ceilings, site, math.exp(accepts.at(store.soc)))
+    limit = _limit(view, likeliest)
     return Forecast(
         at=at,
         targets=tuple(Target(soc, _reached(paths, soc, begin)) for soc in goals),
         tank_empty=_tank(minutes, learned, site, view, paths, ahead, chance),
         fan=_fan(paths, begin),
         limited_by=limit,
-        limits=limits_lately(view, ceilings, limit),
+        limits=limits_lately(view, likeliest.ceilings, limit),
         untold=untold,
     )
 
 
-def _goals(view: View, store: Store, site: Site, *, done: bool) -> tuple[list[float], tuple[float, ...]]:
-    """The states of charge to tell of, and those of which nothing can be told. `done`: the charger is.
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """One battery that it may be, and limits that may hold it. `done`: its charger is."""
+
+    weight: float
+    guess: Guess
+    store: Store
+    ceilings: Ceilings
+    accepts: Acceptance
+    done: bool
+
+
+def _cases(view: View, site: Site) -> list[_Case]:
+    """The likeliest first; none where nothing tells what a percent is."""
+    found = []
+    for guess in guesses_of(view, site):
+        store = store_of(view, guess.site)
+        if store is None:
+            continue
+        for weight, ceilings in ceilings_of(view, guess.site):
+            if guess.weight * weight < LEAST:
+                continue
+            accepts = acceptance(view, ceilings, store, guess.site)
+            done = floats(view, ceilings, guess.site, store.capacity_ah)
+            held = let_down(ceilings, view) if done else ceilings
+            found.append(_Case(guess.weight * weight, guess, store, held, accepts, done))
+    return sorted(found, key=lambda case: -case.weight)
+
+
+def _steps(view: View, case: _Case, goals: list[float], untold: tuple[float, ...]) -> tuple[float, int]:
+    """How long a step is, s, and how many there are."""
+    beyond = case.store.soc + _SOME if untold else FULL_SOC
+    goal = max(goals, default=beyond)
+    hours = _SHORTEST_H if case.done and not goals else _horizon(view, case.store, goal)
+    step_s = 60.0 * max(1, math.ceil(hours * 60 / _STEPS))
+    return step_s, math.ceil(hours * 3600 / step_s)
+
+
+def _worked(
+    view: View, case: _Case, steps: int, step_s: float, chance: np.random.Generator
+) -> tuple[Ahead, Paths]:
+    """As many paths as it is likely."""
+    count = max(1, round(PATHS * case.weight))
+    ahead = powers_ahead(view, case.ceilings, case.guess.site, steps, step_s, count, chance)
+    return ahead, run_paths(view, case.ceilings, case.store, case.accepts, ahead, chance)
+
+
+def _limit(view: View, case: _Case) -> Limit:
+    if case.done:
+        return "float"
+    return limited_now(view, case.ceilings, case.guess.site, case.accepts.at(case.store.soc))
+
+
+def _goals(view: View, cases: list[_Case], site: Site) -> tuple[list[float], tuple[float, ...]]:
+    """The states of charge to tell of, and those of which nothing can be told.
 
     Lead-acid takes its last part ever more slowly, and chargers stop before: by a tail or a time that nothing
     tells. Only where this battery was full lately is it known that it gets there.
     """
-    ahead = [soc for soc in sorted({site.battery.target_soc, FULL_SOC}) if min(soc, FULL_ENOUGH) > store.soc]
+    soc_now = cases[0].store.soc
+    ahead = [soc for soc in sorted({site.battery.target_soc, FULL_SOC}) if min(soc, FULL_ENOUGH) > soc_now]
     last = [soc for soc in ahead if soc >= FULL_ENOUGH]
-    if done:
+    if cases[0].done:
         return [soc for soc in ahead if soc not in last], ()
-    kind = kind_of(site)
-    if kind is None or not kind.lead_acid or _was_full(view):
+    lead = sum(case.weight for case in cases if case.guess.lead_acid)
+    if lead <= _LIKELY_LEAD or _was_full(view):
         return ahead, ()
     return [soc for soc in ahead if soc not in last], tuple(last)
 

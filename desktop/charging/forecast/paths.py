@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,8 +11,9 @@ from numpy.typing import NDArray
 
 from desktop.charging.forecast.ahead import Ahead
 from desktop.charging.forecast.ceilings import Ceiling, Ceilings
-from desktop.charging.forecast.curves import GRID, LogCurve
+from desktop.charging.forecast.curves import GRID
 from desktop.charging.forecast.store import Store
+from desktop.charging.forecast.taper import SLOW_SD, Acceptance
 from desktop.charging.forecast.view import View
 
 Floats = NDArray[np.float64]
@@ -36,6 +38,14 @@ class Paths:
     soc: Floats
     power: Floats
 
+    @classmethod
+    def joined(cls, parts: Sequence[Paths]) -> Paths:
+        """The paths of all parts, which have the same instants."""
+        soc, power = (
+            np.concatenate([getattr(one, name) for one in parts], axis=1) for name in ("soc", "power")
+        )
+        return cls(parts[0].seconds, soc, power)
+
     def reaches(self, soc: float) -> Floats:
         """(p,) seconds after which each path first stands at a state of charge; infinite where it never does."""
         over = self.soc >= soc - 1e-9
@@ -52,7 +62,7 @@ def run_paths(
     view: View,
     ceilings: Ceilings,
     store: Store,
-    accepts: LogCurve,
+    accepts: Acceptance,
     ahead: Ahead,
     chance: np.random.Generator,
 ) -> Paths:
@@ -62,9 +72,36 @@ def run_paths(
     most_a = np.minimum(_drawn(ceilings.charger_a, paths, chance), math.inf)
     battery_a = _drawn(ceilings.battery_a, paths, chance)
     charge = _table(store.charge.drawn(paths, chance))
-    accepted = np.minimum(_table(accepts.drawn(paths, chance)), battery_a)
+    accepted = _table(accepts.curve.drawn(paths, chance))
+    if not accepts.slowly:
+        accepted = np.minimum(accepted, battery_a)
     soc = np.clip(store.soc + store.soc_sd * chance.standard_normal(paths), 0.0, 100.0)
-    return _charge(soc, into, beside, most_a, accepted, charge, _volts(view, store), ahead.step_s)
+    past = _Past.drawn(accepts, battery_a, ahead.step_s, chance) if accepts.slowly else None
+    return _charge(soc, into, beside, most_a, accepted, charge, _volts(view, store), ahead.step_s, past)
+
+
+@dataclass(slots=True)
+class _Past:
+    """What flowed before and still lowers what is accepted: A by path, and how quickly it is forgotten."""
+
+    amperes: Floats
+    most: Floats
+    slowly: float
+    share: Floats
+
+    @classmethod
+    def drawn(cls, accepts: Acceptance, most: Floats, step_s: float, chance: np.random.Generator) -> _Past:
+        slow_s = accepts.slow_s * np.exp(SLOW_SD * chance.standard_normal(len(most)))
+        return cls(np.full(len(most), accepts.past_a), most, accepts.slowly, -np.expm1(-step_s / slow_s))
+
+    def limit(self, accepted: Floats) -> Floats:
+        """(p,) A accepted now of what is accepted for long."""
+        now = (1 + self.slowly) * accepted - self.slowly * self.amperes
+        return np.minimum(np.maximum(now, 0.0), self.most)
+
+    def add(self, current: Floats) -> None:
+        """A step of this current."""
+        self.amperes += self.share * (current - self.amperes)
 
 
 def _converter_w(
@@ -115,6 +152,7 @@ def _charge(
     charge: Floats,
     volts: Floats,
     step_s: float,
+    past: _Past | None,
 ) -> Paths:
     steps, paths = into.shape
     course, power = np.empty((steps + 1, paths)), np.empty((steps, paths))
@@ -129,7 +167,10 @@ def _charge(
         v = volts[rows]
         current = np.minimum(into[step] / v, most_a)
         current += beside[step] / v
-        np.minimum(current, flat_accepted[places], out=current)
+        accepts = flat_accepted[places]
+        np.minimum(current, accepts if past is None else past.limit(accepts), out=current)
+        if past is not None:
+            past.add(current)
         np.multiply(current, v, out=power[step])
         np.multiply(current, flat_hours[places], out=rise)
         soc = np.minimum(np.maximum(soc + rise, 0.0), 100.0)

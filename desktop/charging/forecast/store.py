@@ -59,7 +59,7 @@ def store_of(view: View, site: Site) -> Store | None:
     step = told_step(view.soc)
     kind = kind_of(site)
     given = site.battery.capacity_kwh
-    kept = _LEAD_KEPT if kind is not None and kind.lead_acid else np.full(len(GRID), _LITHIUM_KEPT)
+    kept = kept_of(kind)
     plate_ah = math.nan if given is None else given * 1000 / _usual_v(view, site)
     seen, learned_soc = _seen(view, kept, step, alike=kind is not None and not kind.lead_acid)
     if given is None and learned_soc < _LEAST_LEARNED:
@@ -74,6 +74,22 @@ def store_of(view: View, site: Site) -> Store | None:
     if math.isnan(soc):
         return None
     return Store(soc, soc_sd, step, charge, capacity)
+
+
+def kept_of(kind: Chemistry | None) -> Floats:
+    """(grid,) share of the charge put in that stays."""
+    return _LEAD_KEPT if kind is not None and kind.lead_acid else np.full(len(GRID), _LITHIUM_KEPT)
+
+
+def shape_doubt(kind: Chemistry) -> Doubt:
+    """What is in doubt of the ampere hours for each percent where their level is free."""
+    return _doubt(kept_of(kind), kind, 0.0)
+
+
+def charge_each(view: View, step: float) -> tuple[Floats, Floats, Floats]:
+    """(k,) states of charge, percent, logarithms of the ampere hours put in for each percent there, their sd."""
+    seen, _ = _in_parts(_Fed.of(view, np.ones(len(GRID)), slice(None)), max(5.0, 8 * step), step)
+    return _columns(seen)
 
 
 def _usual_v(view: View, site: Site) -> float:

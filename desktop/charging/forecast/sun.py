@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.charging.forecast.sky import Arrays
-from desktop.charging.forecast.zone_place import place_of
+from desktop.charging.forecast.zone_place import anywhere, place_of
 from desktop.site import Site
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ _BEFORE_MINUTES = 30.0
 _MIDDLING = 0.5
 _UNSEEN = 1.0
 _LEAST_DAYS = 3
-_ARRAYS = 48
+_ARRAYS, _ARRAYS_ANYWHERE = 48, 192
 _GRID_S, _BIN_MINUTES, _LOOK_BACK_S = 900.0, 20, 36 * 3600.0
 _LOW, _LEAST_BINS = 0.1, 4
 _LEAST_VARIANCE = 0.05**2
@@ -132,14 +132,17 @@ def _by_sky(
 ) -> _Usual:
     """A clear day on arrays that may be this one: where the zone's town is, more or less, and the likelier the
     better what was seen keeps in step with them."""
-    arrays = Arrays.drawn(place_of(site.zone), _ARRAYS, chance)
+    if site.given("site", "timezone"):
+        arrays = Arrays.drawn(place_of(site.zone), _ARRAYS, chance)
+    else:
+        arrays = Arrays.drawn(anywhere(), _ARRAYS_ANYWHERE, chance)
     weights = _in_step(view, sun, arrays)
     first = int(view.time[recent][0])
     grid = np.arange(first, time[-1] + round(2 * _GRID_S * 1e9), round(_GRID_S * 1e9))
     clear = arrays.clear(grid)
     mean = clear @ weights
     then = np.interp(view.time[recent], grid, mean)
-    which = np.minimum(np.searchsorted(np.cumsum(weights), chance.random(paths)), _ARRAYS - 1)
+    which = np.minimum(np.searchsorted(np.cumsum(weights), chance.random(paths)), len(weights) - 1)
     ahead = _at(clear, (time - first) / (_GRID_S * 1e9))
     # All of them are believed to be what they are in the mean by now.
     late = slice(max(0, len(then) - 60), None)
@@ -160,7 +163,7 @@ def _at(clear: Floats, place: Floats) -> Floats:
 def _in_step(view: View, sun: Floats, arrays: Arrays) -> Floats:
     """(k,) how likely each array is: by the variance of the logarithms of what was seen over a clear day's course,
     every second of them taken as independent."""
-    even = np.full(_ARRAYS, 1 / _ARRAYS)
+    even = np.full(len(arrays.tilt), 1 / len(arrays.tilt))
     part = view.time >= view.end - round(_LOOK_BACK_S * 1e9)
     count = int(part.sum()) // _BIN_MINUTES
     if not count or not sun[part].any():
@@ -169,7 +172,7 @@ def _in_step(view: View, sun: Floats, arrays: Arrays) -> Floats:
     clear = arrays.clear(view.time[part][-count * _BIN_MINUTES :][_BIN_MINUTES // 2 :: _BIN_MINUTES])
     lit = clear.mean(axis=1) > _LOW * clear.mean(axis=1).max()
     lit &= clear.mean(axis=1) > 0.02
-    if lit.sum() < _LEAST_BINS:
+    if lit.sum() < _LEAST_BINS or not seen.max() > 0:
         return even
     shares = np.log(np.maximum(seen[lit], 0.01 * seen.max()))[:, None] - np.log(np.maximum(clear[lit], 0.01))
     variance = shares.var(axis=0) + _LEAST_VARIANCE

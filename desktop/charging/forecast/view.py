@@ -50,6 +50,7 @@ class View:
     celsius   of the battery by now; NaN where there is no thermometer
     uneven    the busiest leg's current over the legs' mean, 1 with one leg; NaN where it isn't metered
     idle_w, slope  the converter's loss
+    legs      of how many the generator's currents are read; 0 where nothing tells
     """
 
     end: int
@@ -74,6 +75,7 @@ class View:
     slope: float
     celsius: float
     uneven: Floats
+    legs: int = 0
 
     @property
     def session(self) -> slice:
@@ -149,6 +151,8 @@ def view_of(minutes: Minutes, learned: Learned, site: Site, at: int) -> View | N
     metered = bool(np.isfinite(volts[first:]).mean() > 0.5)
     sun, sun_ac, dc_load = (np.nan_to_num(stream(name)) for name in ("solar", "solar_ac", "dc_load"))
     law = learned.conversion
+    read = _read_legs(minutes, rows)
+    legs = site.generator.legs if site.given("generator", "legs") else max(read, 1)
     view = View(
         end=end,
         lag_s=_lag_s(minutes.width_s, learned.interval_s),
@@ -171,7 +175,8 @@ def view_of(minutes: Minutes, learned: Learned, site: Site, at: int) -> View | N
         idle_w=law.idle_w,
         slope=law.slope,
         celsius=known_mean(minutes.channel("battery_temperature")[rows][-_THERMAL:]),
-        uneven=_uneven(minutes, site.generator.legs, rows),
+        uneven=_uneven(minutes, legs, rows),
+        legs=read,
     )
     return _with_else(view)
 
@@ -186,6 +191,10 @@ def known_mean(values: Floats) -> float:
     """Mean of what is known; NaN where nothing is."""
     known = values[np.isfinite(values)]
     return float(known.mean()) if known.size else float("nan")
+
+
+def _read_legs(minutes: Minutes, rows: slice) -> int:
+    return sum(bool(np.isfinite(minutes.channel(f"generator_current_{leg}")[rows]).any()) for leg in LEGS)
 
 
 def _uneven(minutes: Minutes, legs: int, rows: slice) -> Floats:

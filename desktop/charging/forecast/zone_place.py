@@ -19,6 +19,10 @@ _ANYWHERE, _ANYWHERE_SD = 38.0, (14.0, 8.0)
 """Where most people live, if nothing tells (common practice, no source)."""
 
 
+_ANYWHERE_ROUND_SD = 100.0
+"""Nearly the same all around the earth."""
+
+
 class Place(NamedTuple):
     """Degrees, north and east positive, and standard deviations."""
 
@@ -26,6 +30,11 @@ class Place(NamedTuple):
     longitude: float
     latitude_sd: float
     longitude_sd: float
+
+
+def anywhere() -> Place:
+    """Where a plant is of which not even the zone is known."""
+    return Place(_ANYWHERE, 0.0, _ANYWHERE_SD[0], _ANYWHERE_ROUND_SD)
 
 
 @cache

@@ -9,12 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.charging.battery.book import BatteryBook
+from desktop.charging.battery.chemistry import chemistry_of
 from desktop.charging.battery.facts import BatteryFacts
 from desktop.charging.battery.judgement import judge_battery
+from desktop.charging.forecast.ceilings import UNSEEN_INPUT
 from desktop.charging.fuel.curve import FuelCurve
 from desktop.charging.fuel.running import running, spans
 from desktop.charging.fuel.state import fuel_at
 from desktop.charging.fuel.tank import TankLeft
+from desktop.charging.stops import carrying_w
 from desktop.flow.learned import Learned, learn
 from desktop.flow.minutes import Minutes
 from desktop.flow.worker import AT_ONCE, Worker
@@ -25,9 +28,14 @@ from recordings.recording import Recording
 Floats = NDArray[np.float64]
 
 _CHARGING_SHARE = 0.3
-_TURNED_OVER = 4.0
+_TURNED_OVER = 1.5
+"""The gauge's error at both ends weighs little against so much; what is usual of a chemistry is known worse."""
 _LEAST_ROUND_TRIP, _MOST_ROUND_TRIP = 0.5, 1.05
 """A little more than all may seem to come back where meters err; beyond that they tell nothing."""
+
+_FREE, _SETTLED, _LEAST_HELD, _EARLY_SOC = 0.9, 4, 30, 65.0
+"""A charge below this share of all other limits is held by the input limit: minutes from start and stop, how many
+there must be, and up to which state of charge, percent."""
 
 _FARTHEST_LOSS = 3.0
 _RUNNING_A = 1.0
@@ -58,8 +66,8 @@ class Evidence:
         """What the battery gave back of what it took over the whole recording; None where that tells too little.
 
         What it holds more or less at the end is reckoned in by the state of charge. That is told to a few percent
-        of the capacity, so it is only worth something where the battery was turned over several times. Reconciled
-        power is counted, as load and sun are: so what is reckoned from all of them burns what was burnt.
+        of the capacity, so it is only worth something where the battery was turned over. Reconciled power is
+        counted, as load and sun are: so what is reckoned from all of them burns what was burnt.
         """
         soc, (into, out) = self.minutes.channel("battery_soc"), self.turned_wh
         known = soc[np.isfinite(soc)]
@@ -117,6 +125,38 @@ class Evidence:
             return None
         more = legs * each[:, running].max(axis=0) - each[:, running].sum(axis=0)
         return min(float(more.sum()) * w_per_leg_a / total, float(legs - 1))
+
+    def uneven_by_limit(self, site: Site, w_per_a: float) -> float | None:
+        """The same off how far the generator stayed below the input limit while nothing else held the charge.
+
+        w_per_a  real power of one ampere on each leg, W
+
+        None where the charger's limit isn't known, or the charge was hardly ever held so.
+        """
+        minutes, kind = self.minutes, chemistry_of(site.battery)
+        source, load, battery = (minutes.stream(name) for name in ("generator", "load", "battery"))
+        sun, dc_load = (np.nan_to_num(minutes.stream(name)) for name in ("solar", "dc_load"))
+        volts, soc = minutes.channel("battery_voltage"), minutes.channel("battery_soc")
+        limit_a = minutes.channel("input_limit")
+        given = np.nan if site.input.limit_a is None else site.input.limit_a
+        limit_w = w_per_a * np.where(np.isnan(limit_a), given, limit_a)
+        most_a = site.charger.limit_a
+        if most_a is None:
+            return None
+        free = (battery - sun + dc_load < _FREE * most_a * volts) & (battery > 0) & (load > 0)
+        free &= battery < _FREE * (site.battery.max_charge_a or np.inf) * volts
+        free &= soc < (_EARLY_SOC if kind is None else kind.taper_soc.low)
+        if site.charger.rated_w is not None:
+            free &= battery - sun + dc_load < _FREE * site.charger.rated_w
+        running = source > carrying_w(site)
+        for way in (1, -1):
+            for apart in range(1, _SETTLED):
+                free &= np.roll(running, way * apart)
+        free &= running & np.isfinite(limit_w)
+        if free.sum() < _LEAST_HELD:
+            return None
+        more = (UNSEEN_INPUT * limit_w[free] - source[free]) / load[free]
+        return float(np.clip(np.median(more), 0.0, site.generator.legs - 1.0))
 
     def over_charge(self, share: Callable[[Floats], Floats]) -> float:
         """The mean, over all energy that went into the battery, of what depends on the state of charge it met.

@@ -131,7 +131,10 @@ def _uneven(site: Site, evidence: Evidence | None, volts: float, note: Note) -> 
     if set_.legs == 1:
         return 0.0
     label = template("Of the load, what the busiest leg takes more than its share")
-    seen = None if evidence is None else evidence.uneven(set_.legs, volts * set_.power_factor)
+    per_leg = volts * set_.power_factor
+    seen = None if evidence is None else evidence.uneven(set_.legs, per_leg)
+    if seen is None and evidence is not None:
+        seen = evidence.uneven_by_limit(site, per_leg * set_.legs)
     if seen is not None:
         note("uneven", label, 100 * seen, "%", "recorded")
         return seen

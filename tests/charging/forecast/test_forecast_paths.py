@@ -11,7 +11,7 @@ from desktop.charging.forecast.ceilings import Ceiling, Ceilings
 from desktop.charging.forecast.curves import GRID, Doubt, LogCurve, Seen
 from desktop.charging.forecast.paths import Paths, run_paths
 from desktop.charging.forecast.store import Store
-from desktop.charging.forecast.taper import acceptance
+from desktop.charging.forecast.taper import SLOW_SD, Acceptance, acceptance
 from desktop.charging.forecast.view import View
 from desktop.site import Site
 
@@ -64,7 +64,8 @@ def run(
     ceilings = Ceilings(
         Ceiling(source_w, 0.0, seen=True), Ceiling(charger_a, 0.0, seen=True), NONE, NONE, HELD
     )
-    return run_paths(view(52.0, loss), ceilings, store, exact(accepted), ahead, np.random.default_rng(0))
+    accepts = Acceptance(exact(accepted))
+    return run_paths(view(52.0, loss), ceilings, store, accepts, ahead, np.random.default_rng(0))
 
 
 def quiet(hours: float, step_s: float = 60.0, house: np.ndarray | float = 0.0) -> Ahead:
@@ -122,7 +123,7 @@ def test_power_left_over_for_charging():
         view(52.0, (0.0, 0.06)),
         ceilings,
         store,
-        exact(np.full(len(GRID), 1e3)),
+        Acceptance(exact(np.full(len(GRID), 1e3))),
         quiet(3.0, house=2150.0),
         np.random.default_rng(0),
     )
@@ -168,6 +169,22 @@ def test_an_assumed_taper_holds_that_of_a_physical_cell_model(
     low, high = np.quantile(paths.reaches(95.0) / 60, (0.1, 0.9))
     assert 0.97 * low <= from_50_to_95 <= 1.03 * high
     assert np.median(paths.reaches(80.0)) / 60 == pytest.approx(from_50_to_80, rel=0.03)
+
+
+def test_what_flowed_before_is_missing_from_what_is_taken_now_and_is_forgotten():
+    # i = 2 A - f with f' = (i - f) / tau: the charge that is missing is (f(0) - A) tau / 2.
+    accepted, before = 20.0, 36.0
+    store = Store(0.0, 0.0, 0.1, exact(np.ones(len(GRID))), 100.0)
+    nothing = np.zeros((1, 1))
+    ahead = Ahead(20.0, np.zeros((720, 2000)), np.zeros((720, 2000)), nothing, nothing, nothing)
+    ceilings = Ceilings(NONE, NONE, NONE, NONE, HELD)
+    accepts = Acceptance(exact(np.full(len(GRID), accepted)), 1.0, before, 600.0)
+    assert accepts.at(50.0) == pytest.approx(4.0)
+    source = replace(ceilings, charger_a=Ceiling(500.0, 0.0, seen=True))
+    paths = run_paths(view(52.0), source, store, accepts, ahead, np.random.default_rng(0))
+    missing = accepted * 4.0 - paths.soc[-1]
+    mean_tau_h = 600.0 * np.exp(SLOW_SD**2 / 2) / 3600
+    assert missing.mean() == pytest.approx((before - accepted) * mean_tau_h / 2, rel=0.06)
 
 
 def test_what_is_never_reached_is_infinite_and_what_is_passed_is_now():

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from desktop.charging.forecast.sky import Arrays
-from desktop.charging.forecast.zone_place import place_of
+from desktop.charging.forecast.zone_place import anywhere, place_of
 
 MINUTE = 60_000_000_000
 
@@ -64,3 +64,13 @@ def test_a_zone_without_a_town_is_known_by_its_hour_only():
     place = place_of(timezone(timedelta(hours=-7)))
     assert place.longitude == pytest.approx(-105.0)
     assert place.latitude_sd > 10
+
+
+def test_without_a_zone_noon_may_be_at_any_hour():
+    chance = np.random.default_rng(1)
+    clear = Arrays.drawn(anywhere(), 400, chance).clear(day(2025, 3, 20)[::10])
+    best = clear.argmax(axis=0) / 6
+    shares = np.histogram(best, bins=np.arange(0, 25, 6))[0] / 400
+    assert shares.min() > 0.1
+    named = Arrays.drawn(place_of(ZoneInfo("Europe/Berlin")), 400, chance).clear(day(2025, 3, 20)[::10])
+    assert np.ptp(np.quantile(named.argmax(axis=0) / 6, (0.1, 0.9))) < 6

@@ -102,3 +102,19 @@ def test_a_house_on_one_leg_takes_its_load_off_every_leg(evidence):
     assert evidence.uneven(3, 230.0) == pytest.approx(2.0, abs=0.02)
     assert evidence.uneven(1, 230.0) == 0.0
     assert reckoned(Site.parse(SHEET), evidence).plant.generator.uneven == pytest.approx(2.0, abs=0.02)
+
+
+def test_a_busy_leg_shows_in_how_far_a_charge_stays_below_the_input_limit(evidence):
+    # 96 % of 4.982 A at 230 V on three legs are 3300 W: 1200 W more than is taken, twice the load (by hand).
+    limited = Site.parse(SHEET.replace("limit_a = 15", "limit_a = 4.982") + "[charger]\nlimit_a = 100\n")
+    assert evidence.uneven_by_limit(limited, 690.0) == pytest.approx(2.0, abs=0.02)
+    # 1395 W into 52 V are 27 A: a charger of 28 A may be what holds it.
+    held = Site.parse(SHEET.replace("limit_a = 15", "limit_a = 4.982") + "[charger]\nlimit_a = 28\n")
+    assert evidence.uneven_by_limit(held, 690.0) is None
+    assert evidence.uneven_by_limit(Site.parse(SHEET), 690.0) is None
+
+
+def test_a_battery_turned_over_twice_tells_what_it_gives_back(evidence):
+    into = evidence.turned_wh[0]
+    assert evidence.round_trip(into / 2.0) is not None
+    assert evidence.round_trip(into / 1.2) is None
