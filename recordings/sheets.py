@@ -105,7 +105,7 @@ def sheet_error(model: type[BaseModel], error: ValidationError, where: str) -> S
     """The first fault of a table that was to become a `model`; how many more there are is said too."""
     first = error.errors()[0]
     *folder, name = [part for part in first["loc"] if part != "[key]"] or [""]
-    key = ".".join(str(part) for part in (*folder, name))
+    key = _named((*folder, name))
     more = f" (and {error.error_count() - 1} more)" if error.error_count() > 1 else ""
     if first["type"] == "unknown_channel":
         mend = nearest(str(first["input"]), CHANNELS)
@@ -126,6 +126,18 @@ def sheet_error(model: type[BaseModel], error: ValidationError, where: str) -> S
     expected = expected.removeprefix("Input should be ").removeprefix("a valid ")
     found = first["input"] if isinstance(first["input"], (str, int, float)) else type(first["input"]).__name__
     return SheetError(f"{key or 'the whole'}{more}", where=where, expected=expected, found=found)
+
+
+def _named(path: Sequence[int | str]) -> str:
+    """A key as a person finds it: `generator.rated_w`, `question.parts of note 2`; items are counted from 1."""
+    told = [""]
+    for part in path:
+        if isinstance(part, int):
+            told[-1] += f" {part + 1}"
+            told.append("")
+        else:
+            told[-1] += f".{part}" if told[-1] else part
+    return " of ".join(part for part in reversed(told) if part)
 
 
 def nearest(name: str, known: Iterable[str]) -> str:

@@ -16,14 +16,17 @@ from desktop.site import Site
 
 
 class SessionCounter:
-    """The runs of the generator under load, with how each of them ended."""
+    """The runs of the generator under load, with how each of them ended.
 
-    def __init__(self, facts: Facts, site: Site) -> None:
+    stops  shared with others that take the same blocks; None for its own
+    """
+
+    def __init__(self, facts: Facts, site: Site, stops: Stops | None = None) -> None:
         self._rated_w = rated_w(site)
         self._facts, self._site = facts, site
         self._runs = Runs(facts, site)
         self._marks: dict[int, Runs] = {}
-        self._stops = Stops(facts, site)
+        self._stops = Stops(facts, site) if stops is None else stops
         self._kinds: dict[int, Stop] = {}
         self._ended: list[Run] = []
 

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from desktop.flow.block import Block
+from desktop.words import Phrase
 from recordings.channels import LEGS
 
 Floats = NDArray[np.float64]
@@ -41,3 +42,10 @@ def _from_power(block: Block, volts: float, legs: int, power_factor: float) -> F
     with np.errstate(divide="ignore", invalid="ignore"):
         current: Floats = power / (across * legs * power_factor)
     return current
+
+
+def each_leg(amperes: float, legs: int) -> Phrase:
+    """`25.0 A per leg`; `25.0 A` where there is only one leg."""
+    if legs > 1:
+        return Phrase("{amperes:A} per leg", amperes=amperes)
+    return Phrase("{amperes:A}", amperes=amperes)

@@ -136,6 +136,8 @@ class Stops:
 
     Load must have gone for up to half a minute before a stop is classed as normal, and one that comes back in
     that time was none. The result depends on the rows alone, not on how they were cut into blocks.
+
+    Several may share one: whoever brings a block first has it worked through.
     """
 
     def __init__(self, facts: Facts, site: Site) -> None:
@@ -152,12 +154,24 @@ class Stops:
         self._on = 0
         self._last: int | None = None
         self._open: list[_Drop] = []
+        self._until: int | None = None
+        self._found: list[Halt] = []
         self.halts: list[Halt] = []
 
     def extend(self, block: Block) -> list[Halt]:
-        """Take the next rows; gives the stops that became clear in them."""
+        """Take the next rows; gives the stops that became clear in them.
+
+        Rows that were taken already as one block are not taken again, and give the same.
+        """
         if not len(block):
             return []
+        until = int(block.time[-1])
+        if self._until is None or until > self._until:
+            self._until, self._found = until, self._take(block)
+            self.halts.extend(self._found)
+        return self._found
+
+    def _take(self, block: Block) -> list[Halt]:
         power = generator_w(block)
         found: list[Halt] = []
         drops = self._drops(block.time, power)
@@ -176,7 +190,6 @@ class Stops:
                 elif halt is not None:
                     found.append(halt)
         self._tail.extend(block.time[first:], columns)
-        self.halts.extend(found)
         return found
 
     def _first(self, time: NDArray[np.int64], drops: list[_Drop]) -> int:

@@ -77,14 +77,18 @@ def _write_modbus_papers(options: argparse.Namespace, plant: LivePlant, served: 
         _write(options.map, served.plain.map_text())
     if not options.sheet:
         return
-    sheet = Path(options.sheet)
+    sheet, left_out = Path(options.sheet), ""
     entries = device_entries(where, [(device.unit, device.role, "") for device in served.devices])
     rest = left_over(plant)
     if rest:
-        rest_map = sheet.with_name(f"{sheet.stem}-map.toml")
-        write_whole(rest_map, served.plain.map_text(rest).encode())
-        entries += device_entries(where, [(UNIT, None, rest_map.name)])
-    _write(options.sheet, site_with_devices(plant.scenario, entries))
+        if options.sheet == "-":
+            # A sheet that is only shown has no place beside it for a map.
+            left_out = f"\n# Left out, for it needs a map beside the sheet (--sheet FILE): {', '.join(rest)}"
+        else:
+            rest_map = sheet.with_name(f"{sheet.stem}-map.toml")
+            write_whole(rest_map, served.plain.map_text(rest).encode())
+            entries += device_entries(where, [(UNIT, None, rest_map.name)])
+    _write(options.sheet, site_with_devices(plant.scenario, entries) + left_out)
 
 
 def _print_lines(

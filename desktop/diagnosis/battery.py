@@ -9,7 +9,7 @@ import numpy as np
 from desktop.diagnosis.alarm import Event, Stage, Treatment
 from desktop.diagnosis.plant import Plant, lead_acid_cells, lithium_cells
 from desktop.diagnosis.rows import Rows, applied, known
-from desktop.diagnosis.watch import Floats, Reading, Told, Watch, during
+from desktop.diagnosis.watch import Floats, Reading, Told, Watch, during, lasted_s
 from desktop.site import Battery
 from desktop.words import Phrase
 
@@ -163,15 +163,25 @@ def _tell_low(plant: Plant, event: Event) -> Told:
         threshold=event.threshold,
         unit="%",
         title=Phrase("Battery low"),
-        text=Phrase(
-            "State of charge fell to {peak:%}, below the reserve of {reserve:%}{during}.",
-            peak=event.peak,
-            reserve=event.threshold,
-            during=during(event),
-        ),
+        text=_below(event),
         cause=cause,
         advice=Phrase(
             "Turn off what can wait, and charge before the reserve is reached. Run a generator outdoors only, well "
             "away from openings."
         ),
+    )
+
+
+def _below(event: Event) -> Phrase:
+    if event.end is None:
+        return Phrase(
+            "State of charge is below the reserve of {reserve:%}, {peak:%} at the lowest.",
+            reserve=event.threshold,
+            peak=event.peak,
+        )
+    return Phrase(
+        "State of charge was below the reserve of {reserve:%} for {time:time}, {peak:%} at the lowest.",
+        reserve=event.threshold,
+        time=lasted_s(event),
+        peak=event.peak,
     )

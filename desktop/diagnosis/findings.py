@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from desktop.charging.stops import Facts
+from desktop.charging.stops import Facts, Stops
 from desktop.diagnosis.balance import power_unaccounted
 from desktop.diagnosis.bands import bands
 from desktop.diagnosis.battery import battery_low, battery_over_voltage, charging_while_cold
@@ -33,14 +33,22 @@ class Diagnosis:
     """Finds what is wrong in blocks that follow each other. Any cutting of the rows gives the same findings.
 
     Every kind of finding comes from here but `meter_suspect`, which needs to look at whole stretches.
+
+    stops  shared with others that take the same blocks; None for its own
     """
 
-    def __init__(self, learned: Facts, site: Site, clock_jumps: Sequence[ClockJump] = ()) -> None:
+    def __init__(
+        self,
+        learned: Facts,
+        site: Site,
+        clock_jumps: Sequence[ClockJump] = (),
+        stops: Stops | None = None,
+    ) -> None:
         plant = Plant.of(learned, site)
         self._plant = plant
         self._watcher = Watcher(plant)
         self._clock = clock_findings(clock_jumps)
-        self._stopped = StoppedUnderLoad(learned, plant)
+        self._stopped = StoppedUnderLoad(Stops(learned, site) if stops is None else stops, plant)
         self._detectors: list[Detector] = [
             self._stopped,
             input_over_limit(plant),

@@ -58,7 +58,8 @@ def _tell(event: Event) -> Told:
         unit="A",
         title=Phrase("Legs unequal"),
         text=Phrase(
-            "Leg {leg:d} carried up to {heavy:A} of {full:A}, the lightest {light:A}{during}.",
+            "Leg {leg:d} carried {heavy:A} of {full:A}, the lightest {light:A} at the same time. They lay far "
+            "apart{during}.",
             leg=leg,
             heavy=at["heavy"],
             light=at["light"],

@@ -7,6 +7,7 @@ from functools import partial
 
 import numpy as np
 
+from desktop.charging.currents import each_leg
 from desktop.diagnosis.alarm import Event, Stage, Treatment
 from desktop.diagnosis.causes.at_once import load_step, overshoot
 from desktop.diagnosis.plant import Plant
@@ -185,15 +186,14 @@ def _overload_advice(plant: Plant) -> Phrase:
         )
     return Phrase(
         "Turn off large loads now, and set the input limit lower{advised}.",
-        advised=_usually(amperes),
+        advised=_usually(amperes, plant.legs),
     )
 
 
-def _usually(amperes: float) -> Phrase:
+def _usually(amperes: float, legs: int) -> Phrase:
     return Phrase(
-        "; for hours of charging {usual:A} per leg, {share:%} of what the generator can carry here, is "
-        "common practice",
-        usual=amperes,
+        "; for hours of charging {usual}, {share:%} of what the generator can carry here, is common practice",
+        usual=each_leg(amperes, legs),
         share=100 * _USUAL_SHARE,
     )
 
@@ -218,16 +218,16 @@ def _tell_limit(plant: Plant, event: Event) -> Told:
         title=Phrase("Input limit above the generator's rating"),
         text=Phrase(
             "The input limit of {limit:A} lets {through:W} through; the generator can carry {rated:W}, "
-            "that is {most:A} per leg.",
+            "that is {most}.",
             limit=event.peak,
             through=through,
             rated=plant.rated_w,
-            most=event.threshold,
+            most=each_leg(event.threshold, plant.legs),
         ),
         cause=cause,
         advice=Phrase(
             "Set the input limit below {most:A}{advised}.",
             most=event.threshold,
-            advised=_usually(_USUAL_SHARE * event.threshold),
+            advised=_usually(_USUAL_SHARE * event.threshold, plant.legs),
         ),
     )

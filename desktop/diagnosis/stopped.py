@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from desktop.charging.stops import Facts, Halt, Stops
+from desktop.charging.stops import Halt, Stops
 from desktop.diagnosis.causes.stopping import stop_cause
 from desktop.diagnosis.finding import Finding
 from desktop.diagnosis.plant import Plant
@@ -17,10 +17,13 @@ STANDS_S = 600.0
 
 
 class StoppedUnderLoad:
-    """Stops of sets that carried load until they stood; `halts` are those, in order."""
+    """Stops of sets that carried load until they stood; `halts` are those, in order.
 
-    def __init__(self, facts: Facts, plant: Plant) -> None:
-        self._stops = Stops(facts, plant.site)
+    stops  may be shared with others that take the same blocks
+    """
+
+    def __init__(self, stops: Stops, plant: Plant) -> None:
+        self._stops = stops
         self._plant = plant
         self.halts: list[Halt] = []
         self._ends: list[int | None] = []
@@ -58,7 +61,8 @@ def _tell(halt: Halt, plant: Plant) -> Told:
         unit="W",
         title=Phrase("Generator stopped under load"),
         text=Phrase(
-            "The generator went from {before:W} to nothing without running on unloaded.", before=halt.before_w
+            "The generator went from {before:W} to nothing: its load was not taken off first.",
+            before=halt.before_w,
         ),
         cause=_cause(halt, plant),
         advice=_advice(halt),
@@ -86,8 +90,8 @@ def _cause(halt: Halt, plant: Plant) -> Phrase:
 def _advice(halt: Halt) -> Phrase:
     if halt.reason == "overload":
         return Phrase(
-            "Turn off large loads and set the input limit lower{advised}. Then start it, let it run unloaded for "
-            "some minutes, and connect it. If a breaker has opened, find out why before closing it.",
+            "Turn off large loads and set the input limit lower{advised}. If a breaker has opened, find out why "
+            "before closing it. Only then start it, let it run for some minutes without load, and connect it.",
             advised=Phrase(""),
         )
     if halt.reason == "dry tank":

@@ -81,6 +81,13 @@ def unseen_text(standing: Standing) -> str:
     keys = [each.step.key for each in standing.unseen]
     if not keys:
         return ""
+    if len(keys) == 1:
+        one = Phrase(
+            "The generator runs already. Not seen before it ran: step {number:d}. Tick it if you know it to be "
+            "done.",
+            number=NUMBER[keys[0]],
+        )
+        return str(one)
     told = Phrase(
         "The generator runs already. Not seen before it ran: steps {steps}. Tick those that you know to be done.",
         steps=numbered(keys),
@@ -90,8 +97,11 @@ def unseen_text(standing: Standing) -> str:
 
 def duties_text(standing: Standing) -> str:
     """What is to be minded all the time; empty where there is nothing of that."""
-    found = [step_text(each.step) for each in standing.duties]
-    return str(Phrase("Meanwhile: {steps}", steps=" ".join(found))) if found else ""
+    found = [
+        str(Phrase("{duty} (step {number:d})", duty=each.step.duty, number=NUMBER[each.step.key]))
+        for each in standing.duties
+    ]
+    return str(Phrase("Meanwhile: {duties}.", duties="; ".join(found))) if found else ""
 
 
 def text_of(lines: list[Line]) -> str:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 
 from desktop.procedure.ending import cool, stop, unload
+from desktop.procedure.overruled import shown_when_ticked
 from desktop.procedure.signs import LIMIT_SLACK, leg_a
 from desktop.procedure.situation import Situation, StepState
 from desktop.procedure.standing_findings import COLD, LIMITS, NOT_CHARGING, as_it_stands
@@ -27,7 +28,8 @@ def judged_by_readings(step: Step, ticked: int | None, now: Situation) -> StepSt
     if ticked is None or found.state in ("done", "lasting"):
         return StepState(step, found.state, found.at, found.told, slip=found.slip, alarm=found.alarm)
     if _believed(step, found, now):
-        return StepState(step, "ticked", ticked, found.told)
+        shown = shown_when_ticked(step.key, ticked, now)
+        return StepState(step, "overruled" if shown else "ticked", ticked, shown or found.told)
     told = found.told or Phrase("The readings don't show it.")
     now_wrong = found.alarm or found.state == "open"
     return StepState(step, "contradicted", ticked, told, slip=found.slip, alarm=now_wrong)
@@ -133,7 +135,7 @@ def _target(now: Situation) -> Verdict:
         return Verdict("done", now.charge.full)
     if now.shows("full", _SLOW_S) is None:
         return UNKNOWN
-    text = template("Battery at {soc:%}, target {target:%}.")
+    text = template("The readings show the battery at {soc:%}, target {target:%}.")
     target = now.plant.site.battery.target_soc
     return Verdict("open", told=Phrase(text, soc=now.value("soc"), target=target))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -128,7 +129,9 @@ class Course:
         ticked = self._ticked(since, prepared_since, moment.time)
         ticks = {key: one.done for key, one in ticked.items()}
         begun = tuple(one for one in self._review.findings if one.start <= moment.time)
-        now = Situation(plant, progress, moment.time, not moment.stale, begun, moment.limits, ticks)
+        now = Situation(
+            plant, progress, moment.time, not moment.stale, begun, moment.limits, ticks, self._soc_at
+        )
         slack = round(1e9 * plant.interval_s) if plant.interval_s > 0 else 0
         states = in_order([_judged(step, now) for step in STEPS], _first_said(ticked), slack)
         return Standing(
@@ -186,6 +189,10 @@ class Course:
         """A person says that another charge begins."""
         self.ticks.begin_anew(standing.read_at, standing.time)
 
+    def _soc_at(self, instant: int) -> float:
+        moment = None if self._review is None else self._review.moment(instant)
+        return math.nan if moment is None else moment.battery.soc
+
     def _ticked(self, since: int, prepared_since: int, until: int) -> dict[str, Tick]:
         found = {}
         for step in STEPS:
@@ -225,6 +232,10 @@ def said(state: StepState) -> Phrase:
 def how_it_ended(standing: Standing) -> Phrase:
     """At the end of a charge: that all steps are done, or which of them nobody ticked and no reading showed."""
     missed = [each.step.key for each in standing.steps if each.state == "not seen"]
+    if len(missed) == 1:
+        return Phrase(
+            "The charge is over. Neither ticked nor seen: step {number:d}.", number=NUMBER[missed[0]]
+        )
     if missed:
         return Phrase("The charge is over. Neither ticked nor seen: steps {steps}.", steps=numbered(missed))
     return Phrase("All steps are done.")

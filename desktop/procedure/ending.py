@@ -36,7 +36,8 @@ def cool(now: Situation) -> Verdict:
     if charge.relieved is None or now.progress.time is None:
         return OPEN
     text = template(
-        "Without load for {ran_on:time} of about {usual:time} (common practice); the maker's time comes first."
+        "The readings show {ran_on:time} of about {usual:time} without load (common practice); the maker's time "
+        "comes first."
     )
     ran_on_s = (now.progress.time - charge.relieved) / 1e9
     return Verdict("open", told=Phrase(text, ran_on=ran_on_s, usual=COOLED_S))

@@ -73,6 +73,6 @@ def _skipped(
 
 
 def _counts(before: StepState, ticking: bool) -> bool:
-    if not before.step.by_readings or before.state == "ticked":
+    if not before.step.by_readings or before.state in ("ticked", "overruled"):
         return ticking
     return before.state != "not seen" and (ticking or before.state != "can't tell")

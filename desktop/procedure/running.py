@@ -80,6 +80,7 @@ RUNNING: tuple[Step, ...] = (
         after=("close",),
         by_readings=True,
         lasting=True,
+        duty=Phrase("keep everything within its limits"),
     ),
     Step(
         "look",
@@ -95,6 +96,7 @@ RUNNING: tuple[Step, ...] = (
         ),
         after=("close",),
         lasting=True,
+        duty=Phrase("look at the generator now and then"),
     ),
     Step(
         "target",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -16,7 +17,16 @@ from desktop.review.moment import LimitNow
 from desktop.words import Phrase, template
 
 State = Literal[
-    "open", "not now", "lasting", "done", "ticked", "contradicted", "not met", "not seen", "can't tell"
+    "open",
+    "not now",
+    "lasting",
+    "done",
+    "ticked",
+    "overruled",
+    "contradicted",
+    "not met",
+    "not seen",
+    "can't tell",
 ]
 
 STATE_NAMES: dict[State, str] = {
@@ -25,13 +35,15 @@ STATE_NAMES: dict[State, str] = {
     "lasting": template("Goes on"),
     "done": template("Seen"),
     "ticked": template("Ticked"),
+    "overruled": template("Ticked against the readings"),
     "contradicted": template("Contradicted"),
     "not met": template("Not met"),
     "not seen": template("Not seen"),
     "can't tell": template("Can't be told"),
 }
 """open: not done yet; not now: it would hurt now; lasting: a duty that holds as long as there is load; done: the
-readings show it; ticked: a person says so; contradicted: a person says so and the readings say otherwise; not met:
+readings show it; ticked: a person says so; overruled: a person said so before the readings showed it, which is
+theirs to say; contradicted: a person says so and the readings say otherwise; not met:
 the readings say otherwise; not seen: the charge went past it, and nobody ticked it; can't tell: the readings can't
 show it, a person has to."""
 
@@ -58,7 +70,7 @@ class StepState:
     @property
     def done(self) -> bool:
         """Whether readings or a person say that it is done."""
-        return self.state in ("done", "ticked")
+        return self.state in ("done", "ticked", "overruled")
 
     @property
     def slipped(self) -> bool:
@@ -75,6 +87,7 @@ class Situation:
     findings  all of the recording that have begun, in order of time
     limits    values held against their limits at the instant
     ticks     key → when a person ticked the step in this charge
+    soc_at    the state of charge that was read last up to an instant, %; NaN where none was
     """
 
     plant: Plant
@@ -84,6 +97,7 @@ class Situation:
     findings: tuple[Finding, ...]
     limits: tuple[LimitNow, ...] = ()
     ticks: Mapping[str, int] = field(default_factory=dict)
+    soc_at: Callable[[int], float] = lambda _: math.nan
 
     @property
     def charge(self) -> Charge:
@@ -105,7 +119,7 @@ class Situation:
 
     def value(self, name: str) -> float:
         """The latest reading of a value; NaN where there is none."""
-        return self.progress.values.get(name, float("nan"))
+        return self.progress.values.get(name, math.nan)
 
     def volts(self) -> Phrase:
         """`: 231 V` where it is the voltage that shows a live line."""

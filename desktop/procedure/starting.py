@@ -81,7 +81,8 @@ def _short(now: Situation) -> Verdict:
 def _clock(now: Situation) -> Phrase:
     ran_s = (now.time - (now.charge.started or now.time)) / 1e9
     text = template(
-        "{measured}. Running for {ran:time} of about {usual:time} (common practice); the maker's time comes first."
+        "{measured}. The readings show {ran:time} of about {usual:time} (common practice); the maker's time comes "
+        "first."
     )
     return Phrase(text, measured=_measured(now), ran=ran_s, usual=WARM_UP_S)
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from desktop.words import Phrase, template
+from desktop.words import Phrase, template, word_in
 
 Phase = Literal["before", "starting", "connecting", "watching", "stopping"]
 
 PHASES: dict[Phase, str] = {
     "before": template("Before starting"),
     "starting": template("Starting"),
-    "connecting": template("Connecting"),
+    "connecting": word_in("phase of the procedure", "Connecting"),
     "watching": template("Watching"),
     "stopping": template("Stopping"),
 }
@@ -29,6 +29,7 @@ class Step:
     after    keys of the steps that come before it, whatever else is done in between
     by_readings  True where readings can tell that it is done
     lasting  True for a duty that holds as long as the generator carries load
+    duty     such a duty in few words
     by_word  True where readings can tell, and a person may say so before they do: a clock runs, or it is a choice
     """
 
@@ -41,3 +42,4 @@ class Step:
     by_readings: bool = False
     lasting: bool = False
     by_word: bool = False
+    duty: Phrase = field(default_factory=lambda: Phrase(""))

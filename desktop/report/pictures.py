@@ -17,7 +17,7 @@ from desktop.report.account import Account
 from desktop.report.blocks import Figure
 from desktop.report.curves import Chosen, chosen
 from desktop.review.moment import GeneratorNow
-from desktop.words import Phrase, current, frequency, voltage
+from desktop.words import Phrase, current, frequency, template, tr, voltage
 
 _WIDE_PX, _HIGH_PX = 720.0, 405.0
 _NARROW_PX, _NARROW_HIGH_PX = 430.0, 420.0
@@ -25,6 +25,11 @@ _PANES_PX, _LEAST_PX, _MOST_PX = 400.0, 66.0, 112.0
 _TRENDS_PX, _TRENDS_NARROW_PX = 760.0, 400.0
 _ALONE_PX = 130.0
 _BRIDGED = 3
+
+_READING = template(
+    "Powers are made to add up; unaccounted is what the meters left over. AC bus: house wiring; DC bus: battery "
+    "wiring."
+)
 
 
 class Pictures:
@@ -39,9 +44,13 @@ class Pictures:
         self._source = trends_of(account.review)
         self._as_read = account.in_doubt
         self._numbers = count(1)
+        self._explained = False
 
     def flow(self, instant: int, caption: str) -> Figure:
-        """The flow diagram at an instant (UTC nanoseconds); who can't see it is told its headline as well."""
+        """The flow diagram at an instant (UTC nanoseconds); who can't see it is told its headline as well.
+
+        How to read it is told below the first one.
+        """
         number = next(self._numbers)
         moment = self._review.moment(instant)
         caption = " ".join(text for text in (caption, _terminals(moment.generator)) if text)
@@ -53,6 +62,9 @@ class Pictures:
                 (_NARROW_PX, _NARROW_HIGH_PX, f"flow-{number}-narrow"),
             )
         )
+        if not self._explained:
+            caption = f"{caption} {tr(_READING)}"
+            self._explained = True
         return Figure(f"figure-{number}", number, caption, wide, narrow=narrow)
 
     def trends(

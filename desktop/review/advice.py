@@ -7,12 +7,12 @@ from collections.abc import Iterator, Sequence
 
 from desktop.charging.advice.advice import TRIP_COSTS_H, LimitAdvice
 from desktop.charging.advice.against import against
+from desktop.charging.advice.parts import parts
 from desktop.charging.advice.settings import Setting
+from desktop.charging.currents import each_leg
 from desktop.review.json_values import Object, number
+from desktop.review.why_limit import SAYS_NOTHING, at_most, times, why_limit
 from desktop.words import Phrase, tr
-
-_SAYS_NOTHING = 0.4
-"""Where so little was recorded that no more than this can be ruled out, no chance is told."""
 
 _AT_ONCE_S = 0.5
 _ROWS = 9
@@ -45,6 +45,10 @@ def advice_json(advice: LimitAdvice) -> Object:
             ],
             "source": "assumed" if advice.endurance.assumed else "measured",
         },
+        "why": [
+            {"part": part.name, "amperes": number(part.amperes), "text": str(part.text)}
+            for part in parts(advice)
+        ],
         "settings": [_setting(each) for each in advice.settings],
     }
 
@@ -86,33 +90,45 @@ def advice_phrases(advice: LimitAdvice, set_a: float | None) -> Iterator[Phrase]
         yield Phrase(
             "At every setting the house's own load steps would have tripped the generator: it is too small."
         )
-    yield Phrase(
-        "Full load is {full:A} per leg. Usually a small buffer is left below it: {low:A} to {high:A} (common"
-        " practice).",
-        full=advice.full_load_a,
+    why = why_limit(advice, set_a)
+    if why is not None:
+        yield Phrase("Why {limit:A}: {because} {left}", limit=why.limit_a, because=why.because, left=why.left)
+    yield usual_phrase(advice)
+    if advice.settings:
+        yield _rests_on(advice)
+
+
+def usual_phrase(advice: LimitAdvice) -> Phrase:
+    """What is usually set."""
+    return Phrase(
+        "Full load is {full}. Usually a small buffer is left below it: {low:A} to {high:A} (common practice).",
+        full=each_leg(advice.full_load_a, advice.legs),
         low=advice.usual_a[0],
         high=advice.usual_a[1],
     )
-    if advice.settings:
-        yield _rests_on(advice)
 
 
 def _recommended(advice: LimitAdvice, best: Setting, set_a: float | None) -> Phrase:
     told = against(advice, set_a)
     if told is None:
         return Phrase(
-            "Set it to {limit:A} per leg: {tripped}.", limit=best.limit_a, tripped=_tripped(advice, best)
+            "Set it to {limit}: {tripped}.",
+            limit=each_leg(best.limit_a, advice.legs),
+            tripped=_tripped(advice, best),
         )
     now = told.nearest
     if told.stands_well:
         return Phrase(
-            "It stands well at {now:A} per leg: {tripped}.", now=told.set_a, tripped=_tripped(advice, now)
+            "It stands well at {now}: {tripped}.",
+            now=each_leg(told.set_a, advice.legs),
+            tripped=_tripped(advice, now),
         )
     if told.lower_to is not None:
         return Phrase(
-            "Lower it from {now:A} to {limit:A} per leg: at {now:A} {tripped}; at {limit:A} {better}{condition}.",
+            "Lower it from {now:A} to {advised}: at {now:A} {tripped}; at {limit:A} {better}{condition}.",
             now=told.set_a,
             limit=best.limit_a,
+            advised=each_leg(best.limit_a, advice.legs),
             tripped=_tripped(advice, now),
             better=_tripped(advice, best),
             condition=Phrase(", if the charger takes {delay:time} to give way", delay=advice.back_off.delay_s)
@@ -120,10 +136,9 @@ def _recommended(advice: LimitAdvice, best: Setting, set_a: float | None) -> Phr
             else "",
         )
     return Phrase(
-        "It could be raised from {now:A} to {limit:A} per leg: charging would take {share:%} less time, and"
-        " {tripped}.{mind}",
+        "It could be raised from {now:A} to {limit}: charging would take {share:%} less time, and {tripped}.{mind}",
         now=told.set_a,
-        limit=best.limit_a,
+        limit=each_leg(best.limit_a, advice.legs),
         share=100 * (1 - best.hours / now.hours),
         tripped=_tripped(advice, best),
         mind=Phrase(
@@ -148,11 +163,11 @@ def _tripped(advice: LimitAdvice, setting: Setting) -> Phrase:
         )
     return Phrase(
         "the house's own load steps would have tripped the generator {times} in {span:time} of recording "
-        "(chance up to"
-        " {chance:%} a run)",
-        times=_times(setting.trips),
+        "(chance a run: about {likely:%}, up to {chance:%})",
+        times=times(setting.trips),
         span=3600 * advice.hours,
-        chance=100 * setting.chance,
+        likely=100 * setting.likely,
+        chance=at_most(setting),
     )
 
 
@@ -244,16 +259,13 @@ def setting_line(advice: LimitAdvice, setting: Setting) -> Phrase:
 
 
 def _trips(setting: Setting) -> Phrase:
-    if not setting.trips and setting.chance > _SAYS_NOTHING:
+    if not setting.trips and setting.chance > SAYS_NOTHING:
         return Phrase("no trip in the replay")
     if not setting.trips:
-        return Phrase("no trip in the replay (chance below {chance:%} a run)", chance=100 * setting.chance)
+        return Phrase("no trip in the replay (chance below {chance:%} a run)", chance=at_most(setting))
     return Phrase(
-        "tripped {times} in the replay (chance up to {chance:%} a run)",
-        times=_times(setting.trips),
-        chance=100 * setting.chance,
+        "tripped {times} in the replay (chance a run: about {likely:%}, up to {chance:%})",
+        times=times(setting.trips),
+        likely=100 * setting.likely,
+        chance=at_most(setting),
     )
-
-
-def _times(count: int) -> Phrase:
-    return Phrase("once") if count == 1 else Phrase("{count:d} times", count=count)

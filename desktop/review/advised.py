@@ -10,6 +10,7 @@ import numpy as np
 
 from desktop.charging.advice.advice import LimitAdvice
 from desktop.charging.advice.against import against
+from desktop.charging.currents import each_leg
 from desktop.diagnosis.finding import Finding
 from desktop.words import Phrase
 
@@ -39,10 +40,11 @@ def with_limit(
     """
     if not any(SLOT in finding.advice.values for finding in findings):
         return tuple(findings)
-    told = against(advice(), set_a())
+    found = advice()
+    told = against(found, set_a())
     if told is None or told.lower_to is None:
         return tuple(findings)
-    named = Phrase(", to {limit:A} per leg", limit=told.lower_to)
+    named = Phrase(", to {limit}", limit=each_leg(told.lower_to, found.legs))
     return tuple(_naming(finding, named) for finding in findings)
 
 

@@ -12,6 +12,7 @@ from desktop.review.advice import advice_json
 from desktop.review.battery import battery_json
 from desktop.review.causes import causes_json
 from desktop.review.checks import checks_json
+from desktop.review.corrected import correction_phrase
 from desktop.review.forecast import forecast_json
 from desktop.review.fuel import fuel_json
 from desktop.review.json_values import Object, kilo, number, stamp
@@ -24,13 +25,17 @@ if TYPE_CHECKING:
 
 
 def as_json(review: Review) -> Object:
-    """The whole review. Times are ISO 8601 in UTC; null is what isn't known."""
+    """The whole review. Times are ISO 8601 in UTC; null is what isn't known.
+
+    All is as recorded, but for what stands under "corrected".
+    """
     return {
         "recording": _recording(review),
         "site": _site(review.site),
         "balance": _balance(review),
-        "energy_kwh": _energy(review.energy),
+        "energy_kwh": {"in_doubt": _in_doubt(review), **_energy(review.energy)},
         "sessions": _sessions(review),
+        "corrected": _corrected(review),
         "findings": [_finding(one) for one in review.findings],
         "causes": causes_json(review.chains),
         "checks": checks_json(review.checks),
@@ -118,6 +123,25 @@ def _energy(energy: Energy) -> Object:
         "unknown_s": {name: number(amount.unknown_s) for name, amount in amounts.items()},
         "sd": {name: kilo(amount.sd) if energy.covers(amount) else None for name, amount in amounts.items()},
         "source_to_sink": table,
+    }
+
+
+def _in_doubt(review: Review) -> bool:
+    """True where the powers as recorded don't add up, so that energies and sessions can't be relied on."""
+    return review.figures.in_doubt or review.figures.put_right is not None
+
+
+def _corrected(review: Review) -> Object | None:
+    """What text and report tell where a lying meter could be put right; null where they tell what was recorded."""
+    put_right, told = review.figures.put_right, review.figures.review
+    if put_right is None:
+        return None
+    return {
+        "how": str(correction_phrase(put_right)),
+        "correction": suspects_json([put_right])[0],
+        "in_balance_share": number(told.balance.in_balance_share),
+        "energy_kwh": {"in_doubt": False, **_energy(told.energy)},
+        "sessions": _sessions(told),
     }
 
 

@@ -16,10 +16,11 @@ from desktop.flow.streams import SINKS, SOURCES
 from desktop.review.advice import advice_text
 from desktop.review.advised import limit_set
 from desktop.review.battery import battery_text
+from desktop.review.brief_over import brief_over
 from desktop.review.causes import causes_text
 from desktop.review.checks import checks_text
 from desktop.review.corrected import MOSTLY
-from desktop.review.course import carriers_text
+from desktop.review.course import carriers_text, target_phrase
 from desktop.review.forecast import forecast_text
 from desktop.review.fuel import fuel_text
 from desktop.review.reading_told import not_understood, reading_told
@@ -234,10 +235,11 @@ def _sessions(review: Review) -> Iterator[str]:
         return
     yield tr("Charge sessions")
     for session in review.sessions:
-        yield from _session(session, review.site.zone)
+        yield from _session(review, session)
 
 
-def _session(session: Session, zone: tzinfo) -> Iterator[str]:
+def _session(review: Review, session: Session) -> Iterator[str]:
+    zone = review.site.zone
     yield "  " + str(
         Phrase(
             "{start} to {end}, {length:time}: {gave:Wh} from the generator.",
@@ -257,6 +259,9 @@ def _session(session: Session, zone: tzinfo) -> Iterator[str]:
     )
     for phrase in _session_facts(session):
         yield "    " + str(phrase)
+    for told in (brief_over(review, session), target_phrase(review, session)):
+        if told is not None:
+            yield f"    {told}"
 
 
 def _session_facts(session: Session) -> Iterator[Phrase]:

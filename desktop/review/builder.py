@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from desktop.charging.battery.book import BatteryBook
 from desktop.charging.counter import SessionCounter
 from desktop.charging.energy import EnergyBooks
+from desktop.charging.stops import Stops
 from desktop.diagnosis.causes.book import CauseBook
 from desktop.diagnosis.findings import Diagnosis
 from desktop.diagnosis.settings_check.book import SettingsBook
@@ -42,13 +43,14 @@ class Builder:
         self.channels = channels
         self.site = site
         self.worker = Worker(learned, site)
-        self.diagnosis = Diagnosis(learned, site, recording.provenance.repairs.clock_jumps)
+        stops = Stops(learned, site)
+        self.diagnosis = Diagnosis(learned, site, recording.provenance.repairs.clock_jumps, stops)
         self.energy = EnergyBooks()
-        self.sessions = SessionCounter(learned, site)
+        self.sessions = SessionCounter(learned, site, stops)
         self.balance = BalanceCounter()
         self.minutes = Minutes()
         self.battery = BatteryBook(learned, site)
-        self.causes = CauseBook(learned, site)
+        self.causes = CauseBook(learned, site, stops)
         self.settings = SettingsBook(learned, site)
         self.suspects = SuspectBook(learned, site)
         self.trends = Trends(self._kept(), len(recording), recording.room)

@@ -33,6 +33,7 @@ def checks_json(checks: Iterable[Check]) -> list[dict[str, Any]]:
                 for value in check.values
             },
             "means": str(check.means),
+            "set_to": str(check.set_to) or None,
             "how": str(check.how),
         }
         for check in checks

@@ -89,11 +89,11 @@ def _foretold(
         for one in said if session.stop != "still running" else ():
             if one is not None and one.targets:
                 target = one.targets[0]
-                came = _reached(review, one.at, session.end, target.soc)
+                came = reached(review, one.at, session.end, target.soc)
                 yield Foretold(one.at, target.soc, target.when, came, session.end)
 
 
-def _reached(review: Review, since: int, until: int, soc: float) -> int | None:
+def reached(review: Review, since: int, until: int, soc: float) -> int | None:
     """When the reported state of charge first stood at a target, UTC nanoseconds; None where it didn't."""
     recording = review.recording
     if "battery_soc" not in recording:

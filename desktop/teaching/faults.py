@@ -15,7 +15,7 @@ from datetime import datetime
 from typing import Any
 
 from desktop.teaching.characters import refused_character
-from desktop.teaching.lesson import Note, instant_of
+from desktop.teaching.lesson import PANELS, Note, instant_of
 from desktop.teaching.notes import MOST_IN_LINE, MOST_IN_TEXT
 from desktop.teaching.values import QUANTITIES, Told, Values, is_value
 from desktop.words import Phrase
@@ -120,7 +120,8 @@ class _OneNote:
         yield from self._text("text", Phrase("write a text."))
         author = str(self._table.get("author", ""))
         yield from (("author", text, True) for text in _plain(author, MOST_IN_LINE))
-        yield from self._absent("look_at", self._table.get("look_at", []))
+        looked_at = [place for place in self._table.get("look_at", []) if place not in PANELS]
+        yield from self._absent("look_at", looked_at)
         question = self._table.get("question")
         if question:
             yield from self._question(question)

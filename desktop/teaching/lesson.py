@@ -14,6 +14,9 @@ from recordings.errors import SheetError
 if TYPE_CHECKING:
     from desktop.teaching.notes import NotesSheet, WrittenNote
 
+PANELS: tuple[str, ...] = ("trends", "limits", "session", "findings")
+"""What can be pointed at beside the parts of the diagram."""
+
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -84,14 +87,14 @@ def settled(sheet: NotesSheet, first: int, last: int, zone: tzinfo, where: str |
         for key, instant in (("at", at), ("until", until)):
             if instant is not None and not first <= instant <= last:
                 raise SheetError(
-                    f"note.{number}.{key} lies outside the recording",
+                    f"{key} of note {number + 1} lies outside the recording",
                     where=where or sheet.KIND,
                     expected=f"a time from {_stamp(first, zone)} to {_stamp(last, zone)}",
                     found=_stamp(instant, zone),
                 )
         if until is not None and until < at:
             raise SheetError(
-                f"note.{number}.until is before its at",
+                f"until of note {number + 1} is before its at",
                 where=where or sheet.KIND,
                 expected=f"a time after {_stamp(at, zone)}",
                 found=_stamp(until, zone),

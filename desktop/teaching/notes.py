@@ -8,7 +8,7 @@ author = "A. Person"
 at = 2025-01-22T17:23:59         # by the site's clock where no offset is given
 until = 2025-01-22T17:24:18      # a span; of a question: until when it is shown what happened
 text = "It carries {generator}." # {…} quotes a value of the moment, see `values`
-look_at = ["generator"]          # parts of the diagram that are pointed out
+look_at = ["generator"]          # parts of the diagram, or panels, that are pointed out
 
 [note.question]
 ask = "What comes next?"
@@ -29,6 +29,7 @@ from pydantic_core import PydanticCustomError
 
 from desktop.flow.streams import STREAMS
 from desktop.teaching.characters import refused_character
+from desktop.teaching.lesson import PANELS
 from recordings.errors import SheetError
 from recordings.sheets import Section, Sheet, nearest
 
@@ -71,6 +72,12 @@ def _part(value: str) -> str:
     return value
 
 
+def _place(value: str) -> str:
+    if value not in (*PARTS, *PANELS):
+        raise ValueError(f"a part of the diagram or a panel ({nearest(value, (*PARTS, *PANELS))})")
+    return value
+
+
 def _some(least: int, most: int) -> Callable[[Any], Any]:
     def check(value: Any) -> Any:
         if isinstance(value, list) and not least <= len(value) <= most:
@@ -95,6 +102,7 @@ def _moment(value: Any) -> Any:
 Line = Annotated[str, AfterValidator(_line)]
 Words = Annotated[str, AfterValidator(_words)]
 PartName = Annotated[str, AfterValidator(_part)]
+PlaceName = Annotated[str, AfterValidator(_place)]
 Instant = Annotated[datetime, BeforeValidator(_moment)]
 
 
@@ -138,7 +146,9 @@ class WrittenNote(Section):
     until: Instant | None = None
     text: Words
     author: Line | None = None
-    look_at: Annotated[list[PartName], BeforeValidator(_some(0, len(PARTS)))] = Field(default_factory=list)
+    look_at: Annotated[list[PlaceName], BeforeValidator(_some(0, len(PARTS) + len(PANELS)))] = Field(
+        default_factory=list
+    )
     question: Question | None = None
 
 

@@ -4,6 +4,7 @@ import os
 import re
 import signal
 import time
+import tomllib
 
 import numpy as np
 import pytest
@@ -216,6 +217,21 @@ def test_a_simulated_plant_is_recorded_by_its_own_sheet(tmp_path):
     )
     assert np.isfinite(recording.column("battery_power")).any()
     assert np.nanmin(recording.column("load_power")) > 100
+
+
+def test_a_sheet_that_is_only_shown_names_no_map_and_writes_none(tmp_path):
+    plant = start("simulate", "healthy-charge", "--modbus", "127.0.0.1:0", "--sheet", "-", cwd=tmp_path)
+    shown = []
+    while not (shown and " answers at " in shown[-1]):
+        shown.append(plant.stdout.readline())
+    plant.send_signal(signal.SIGINT)
+    assert plant.wait(10) == 0
+    plant.communicate()
+    sheet = tomllib.loads("".join(shown[:-1]))
+    assert sheet["device"]
+    assert all("map" not in device for device in sheet["device"])
+    assert any(line.startswith("# Left out") and "fuel_level" in line for line in shown)
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_simulated_plant_prints_on_a_port(tmp_path):

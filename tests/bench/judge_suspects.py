@@ -155,7 +155,7 @@ def _judged(
         f"{scenario.battery.chemistry}, {', '.join(name for name in recording.channels if 'power' in name)}"
     )
     unread = scenario.dc_loads is not None and "dc_load_power" not in recording
-    hidden = unread and not (fault is not None and fault.name == "dc")
+    hidden = unread and not (fault is not None and (fault.kind, fault.name) == ("unmetered_load", "dc"))
     return Case(scenario.seed, about, fault, oracle, named, crash or _said(everybody), alone, hidden, seconds)
 
 

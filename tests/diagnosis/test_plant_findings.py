@@ -57,7 +57,7 @@ def test_legs_apart():
     found = the("legs_unequal", block(channels), site)
     assert (second(found), found.peak) == ((240, None), 9.0)
     assert found.threshold == pytest.approx(0.25 * 7500 / 460)
-    assert "Leg 1 carried up to 14.0 A" in str(found.text)
+    assert "Leg 1 carried 14.0 A of 16.3 A, the lightest 5.0 A at the same time." in str(found.text)
     channels["generator_current_l2"][loaded] = 10.5
     assert kinds(block(channels), site) == []
     channels["generator_current_l1"][loaded], channels["generator_current_l2"][loaded] = 7.0, 1.0

@@ -29,6 +29,19 @@ def ended(n=1000, at=800, *, run_on=0, **changes):
 END = START + 799 * SECOND
 
 
+def test_several_who_bring_the_same_blocks_share_one():
+    rows = block(ended())
+    shared, alone = Stops(Facts(), sheet()), Stops(Facts(), sheet())
+    for start, stop in pairwise([0, 400, 800, 801, 900, 1000]):
+        some = part(rows, start, stop)
+        told = alone.extend(some)
+        first, *others = [shared.extend(some) for _ in range(3)]
+        assert [each.loaded for each in first] == [each.loaded for each in told]
+        assert others == [first] * 2
+    assert [str(each) for each in shared.halts] == [str(each) for each in alone.halts]
+    assert len(shared.halts) == 1
+
+
 def test_each_kind_of_stop():
     assert stops(block(ended(run_on=90))).kind_at(END) == "normal"
     assert stops(block(ended())).kind_at(END) == "under load"

@@ -53,7 +53,7 @@ def english_again():
 
 def test_the_texts_are_found(templates):
     assert len(templates) > 400
-    assert (None, "A healthy charge") in templates
+    assert (None, "A spring morning: sun and generator") in templates
     assert ("carries or charges", "Solar") in templates
 
 

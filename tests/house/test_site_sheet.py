@@ -76,7 +76,7 @@ def test_a_meter_without_entry_has_the_assumed_class():
         ),
         ("[meters.load_power]\npercnt = 1", "The nearest known is percent"),
         ('[columns]\nlod_power = { column = "x" }', "unknown channel columns.lod_power"),
-        ('[[device]]\nrole = "grid"', "device.0.source is missing"),
+        ('[[device]]\nrole = "grid"', "source of device 1 is missing"),
         ("a =", "no valid TOML"),
         ("generator = 5", "generator"),
     ],

@@ -209,7 +209,7 @@ def test_a_zip_that_is_no_pack_is_refused_with_what_to_do(tmp_path):
         ("format = 1\nrecording = []", "recording"),
         ("format = 2\n" + LISTED[11:], "was packed by a later version"),
         (LISTED.replace("sheet =", "sheets ="), "unknown key sheets"),
-        (LISTED.replace('"recordings/day.csv"', "7"), "recording.0.file"),
+        (LISTED.replace('"recordings/day.csv"', "7"), "file of recording 1"),
         (LISTED.replace("recordings/day.csv", "../../etc/passwd"), "a file is missing"),
         (LISTED.replace("recordings/day.csv", "/etc/passwd"), "a file is missing"),
         (LISTED.replace("recordings/day.csv", "site.toml"), "aren't those of its list"),

@@ -43,16 +43,16 @@ def test_the_least_scenario_is_a_battery_somewhere():
         (HEAD + "[solar]\nrated_w = -5", ["solar.rated_w", "greater than 0", "-5"]),
         (
             HEAD + "[[cyclic]]\nname = 'f'\nwats = 5\nwatts = 4\non_s = 1\noff_s = 1",
-            ["cyclic.0.wats", "is watts"],
+            ["wats of cyclic 1", "is watts"],
         ),
-        (HEAD + "[[order]]\nat = 10:00:00\ndo = 'explode'", ["order.0.do", "'start'", '"explode"']),
+        (HEAD + "[[order]]\nat = 10:00:00\ndo = 'explode'", ["do of order 1", "'start'", '"explode"']),
         (
             HEAD + "[[fault]]\nchannel = 'lod_power'\nkind = 'reversed'",
-            ["fault.0", "nearest known is load_power"],
+            ["fault 1", "nearest known is load_power"],
         ),
         (
             HEAD + "[[fault]]\nchannel = 'load_power'\nkind = 'scale'",
-            ["fault.0", "a value for the fault scale"],
+            ["fault 1", "a value for the fault scale"],
         ),
         (HEAD + "[log]\nchannels = ['battery_powr']", ["log.channels", "nearest known is battery_power"]),
         (HEAD + "[house]\nlegs = 2\nbase_w = [1, 2, 3]", ["house.base_w with one number or 2"]),
@@ -63,7 +63,7 @@ def test_the_least_scenario_is_a_battery_somewhere():
         (
             HEAD
             + "[[random]]\nname = 'k'\nwatts = 5\nper_day = 1\nrun_s = 5\nsince = 20:00:00\nuntil = 06:00:00",
-            ["random.0", "a since that is earlier than until"],
+            ["random 1", "a since that is earlier than until"],
         ),
         (HEAD.replace("T00:00:00", "T00:00:00Z"), ["place.start", "without offset"]),
         ("[place\nx = 1", ["is no valid TOML", "line 1"]),

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from procedure_charges import SECOND, SITE, START, at, columns, done_at, recorded, reviewed, states
 
 from desktop.diagnosis.plant import Plant
+from desktop.procedure.as_text import lines_of
 from desktop.procedure.course import Course
 from desktop.procedure.follower import Follower
 from desktop.procedure.progress import Progress
@@ -234,19 +235,42 @@ def test_a_clock_runs_while_the_set_warms_up(plain):
     for second in (71, 100, 179):
         assert at(course, plain, second).of("warm").state == "open"
     assert str(at(course, plain, 120).of("warm").told) == (
-        "50.5 Hz, 230 V. Running for 60 s of about 2 min (common practice); the maker's time comes first."
+        "50.5 Hz, 230 V. The readings show 60 s of about 2 min (common practice); the maker's time comes first."
     )
     assert at(course, plain, 180).of("warm").state == "done"
 
 
-def test_a_person_may_say_that_it_is_warm_and_cool(plain):
+def test_a_person_may_go_before_the_readings_which_is_kept_and_told():
+    told = reviewed(columns(load=150, stop=560))
+    course = Course(told)
+    for key in ("house_end", "source_end"):
+        course.toggle(key, at(course, told, 40))
+    for key, second, shown, following in (
+        ("warm", 90, "The readings showed 30 s of about 2 min then.", "transfer"),
+        ("target", 300, "The readings showed the battery at 50 % then, target 60 %.", "loads_off"),
+        ("cool", 504, "The readings showed 4 s of about 2 min without load then.", "stop"),
+    ):
+        course.toggle(key, at(course, told, second))
+        standing = at(course, told, second + 1)
+        assert standing.next.step.key == following
+        ticked = standing.of(key)
+        assert (ticked.state, ticked.done, str(ticked.told)) == ("overruled", True, shown)
+        assert not standing.alarms
+    end = at(course, told, 700)
+    assert [end.of(key).state for key in ("warm", "target", "cool")] == ["overruled", "done", "overruled"]
+    lines = [line.text for line in lines_of(end, lambda instant: f"{(instant - START) // 10**9}")]
+    assert (
+        "Ticked against the readings at 504. The readings showed 4 s of about 2 min without load then."
+        in lines
+    )
+    assert "[x] 25. Let the generator run on without load for some minutes, as its maker says." in lines
+
+
+def test_who_waited_for_the_readings_overrules_nothing(plain):
     course = Course(plain)
-    course.toggle("warm", at(course, plain, 90))
-    assert at(course, plain, 95).of("warm").state == "ticked"
-    course.toggle("cool", at(course, plain, 550))
-    cool = at(course, plain, 555)
-    assert cool.of("cool").state == "ticked"
-    assert cool.next.step.key == "stop"
+    course.toggle("warm", at(course, plain, 185))
+    course.toggle("cool", at(course, plain, 630))
+    assert [at(course, plain, 700).of(key).state for key in ("warm", "cool")] == ["done", "done"]
 
 
 def test_nobody_cools_a_set_under_load(plain):
@@ -276,7 +300,7 @@ def test_how_long_it_has_run_without_load_is_told_meanwhile(plain):
     cool = at(Course(plain), plain, 560).of("cool")
     assert (cool.state, str(cool.told)) == (
         "open",
-        "Without load for 60 s of about 2 min (common practice); the maker's time comes first.",
+        "The readings show 60 s of about 2 min without load (common practice); the maker's time comes first.",
     )
 
 

@@ -33,6 +33,12 @@ def small(rows, **columns):
     return review(Recording.from_columns(time, values), Site())
 
 
+def every(page):
+    """All blocks, those within others too."""
+    blocks = [*page.opening, *(block for section in page.sections for block in section.blocks)]
+    return [each for block in blocks for each in (block, *getattr(block, "inside", ()))]
+
+
 def keys(page):
     return [section.key for section in page.sections]
 
@@ -107,8 +113,35 @@ def test_what_to_do_names_one_number_for_the_limit():
     page = page_of(demo("limit-too-high"))
     to_do = next(block for block in page.opening if getattr(block, "ordered", False))
     best = demo("limit-too-high").limit_advice.best.limit_a
-    assert f"to {best:.1f} A per leg" in to_do.items[0][1]
-    assert not [text for _, text in to_do.items[1:] if " A per leg" in text]
+    assert f"set the input limit lower, to {best:.1f} A." in to_do.items[0][1]
+    assert not [text for _, text in to_do.items[1:] if f"{best:.1f} A" in text]
+
+
+def test_a_breaker_is_looked_at_before_the_generator_is_started_again():
+    page = page_of(demo("limit-too-high"))
+    told = next(block for block in page.opening if getattr(block, "ordered", False)).items[0][1]
+    assert 0 < told.index("If a breaker has opened") < told.index("start it") < told.index("connect it")
+
+
+def test_per_leg_is_said_only_where_there_are_several():
+    one, two = (
+        " ".join(text for block in every(page_of(demo(name))) for text in texts(block))
+        for name in ("limit-too-high", "unequal-legs")
+    )
+    assert "per leg" not in one
+    assert "A per leg" in two
+
+
+def test_the_trends_say_that_findings_are_tinted_only_where_one_is():
+    for name, tinted in (("load-step", True), ("healthy-charge", False), ("reversed-battery-meter", False)):
+        course = next(one for one in page_of(demo(name)).sections if one.key == "course")
+        figure = next(block for block in course.blocks if isinstance(block, Figure))
+        assert ("what is tinted is a finding" in figure.caption) is tinted
+
+
+def test_how_to_read_a_flow_diagram_is_told_once():
+    captions = [each.caption for each in every(page_of(demo("limit-too-high"))) if isinstance(each, Figure)]
+    assert ["Powers are made to add up" in each for each in captions] == [True, False, False, False]
 
 
 def suspect(text, rivals=()):
@@ -170,9 +203,10 @@ def test_a_long_list_is_cut_and_says_so():
 def test_the_first_page_tells_what_happened_what_to_do_the_danger_and_how_sure():
     page = page_of(demo("limit-too-high"), made=datetime(2026, 3, 2, 12, tzinfo=UTC))
     labels = [block.label for block in page.opening if isinstance(block, Paragraph)]
-    assert labels == ["What happened", "What to do", "Danger:", "How sure this is:"]
+    why = f"Why {demo('limit-too-high').limit_advice.best.limit_a:.1f} A:"
+    assert labels == ["What happened", "What to do", why, "Danger:", "How sure this is:"]
     (danger,) = [block.text for block in page.opening if getattr(block, "label", "") == "Danger:"]
-    assert "find out why a breaker opened before you close it" in danger
+    assert "let it cool down before you touch or refuel it" in danger
     (facts,) = [block for block in page.opening if isinstance(block, Facts)]
     assert [what for _, what in facts.facts] == [
         "state of charge",
@@ -185,8 +219,28 @@ def test_the_first_page_tells_what_happened_what_to_do_the_danger_and_how_sure()
 
 def test_a_healthy_charge_tells_what_it_brought():
     page = page_of(demo("healthy-charge"))
-    assert "charged the battery from 27 % to 83 %" in page.verdict
+    assert "Generator and sun charged the battery from 27 % to 83 %" in page.verdict
+    (session,) = demo("healthy-charge").sessions
+    put_in = Phrase(
+        "the generator put in {generator:Wh}, the sun {sun:Wh}.",
+        generator=session.to_battery_wh,
+        sun=session.solar_to_battery_wh,
+    )
+    assert str(put_in) in page.verdict
     assert page.severity is None
+
+
+def test_a_day_without_a_generator_tells_what_the_sun_brought():
+    verdict = page_of(demo("ac-coupled-solar")).verdict
+    assert "the sun gave 12.91 kWh, and the battery went from 37 % to 99 %" in verdict
+
+
+def test_a_grid_that_failed_is_told_first_and_who_carried_the_house():
+    page = page_of(demo("grid-failure"))
+    assert "The grid gave nothing from 16:42 to 18:05." in page.verdict
+    course = next(one for one in page.sections if one.key == "course")
+    told = " ".join(text for block in course.blocks for text in texts(block))
+    assert "16:42 to 18:05: the generator" in told
 
 
 def test_a_note_stands_on_the_first_page_where_nothing_is_worse():

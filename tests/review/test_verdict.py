@@ -21,7 +21,7 @@ TOLD = {
     "limit-too-high": (
         "Generator stopped under load at 17:24:18.",
         "The input limit is set too high",
-        "per leg",
+        "set the input limit lower, to ",
     ),
     "load-step": ("Input current over the limit at 13:38:20.", "was switched on while the charger took"),
     "reversed-battery-meter": ("A meter seems to read wrong", "The battery meter reads with the wrong sign"),
@@ -45,12 +45,12 @@ def test_every_finding_about_the_limit_names_the_one_that_is_advised():
     best = told.limit_advice.best
     assert best is not None
     for finding in told.findings:
-        assert f"to {best.limit_a:.1f} A per leg" in str(finding.advice)
+        assert f", to {best.limit_a:.1f} A." in str(finding.advice)
 
 
 def test_a_limit_that_stands_well_is_not_said_to_be_set_lower_to_itself():
     told = reviewed("load-step")
-    assert all(" A per leg" not in str(finding.advice) for finding in told.findings)
+    assert all(" A" not in str(finding.advice) for finding in told.findings)
 
 
 def test_a_trip_comes_before_the_overload_that_led_to_it():

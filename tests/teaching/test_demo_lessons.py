@@ -10,7 +10,7 @@ from desktop.opening import demos, open_recording
 from desktop.pack.beside import notes_beside
 from desktop.review import review
 from desktop.teaching.faults import faults_of, first_fault
-from desktop.teaching.lesson import load_notes
+from desktop.teaching.lesson import PANELS, load_notes
 from desktop.teaching.notes import NotesSheet
 from desktop.teaching.values import Values, fields
 
@@ -65,7 +65,7 @@ def test_what_is_pointed_at_or_clicked_is_there(name, number):
     streams = found.moment(note.at).streams
     right = note.question.right if note.question else ()
     for part in (*note.look_at, *(each for each in right if isinstance(each, str))):
-        assert part in ("converter", "ac", "dc") or streams[part].knowledge != "absent"
+        assert part in ("converter", "ac", "dc", *PANELS) or streams[part].knowledge != "absent"
 
 
 @pytest.mark.parametrize("name", LESSONS)

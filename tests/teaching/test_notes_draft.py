@@ -106,7 +106,7 @@ def test_what_is_wrong_is_not_written(tmp_path):
     path.write_text(TEXT)
     draft = NotesDraft.load(path)
     draft.put(0, {"text": "No time."})
-    with pytest.raises(SheetError, match=r"note\.0\.at is missing"):
+    with pytest.raises(SheetError, match=r"at of note 1 is missing"):
         draft.save()
     assert path.read_text() == TEXT
     with pytest.raises(SheetError, match="no file yet"):

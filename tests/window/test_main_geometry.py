@@ -62,7 +62,8 @@ def checked(top: QWidget) -> int:
 
 
 def settle() -> None:
-    for _ in range(4):
+    # A scroll bar that comes makes panels narrower, and those higher: each takes its own round.
+    for _ in range(8):
         QApplication.processEvents()
 
 

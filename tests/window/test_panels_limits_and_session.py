@@ -90,6 +90,7 @@ def test_without_limits_it_says_so(limits: LimitsPanel):
         (10.0, None, "ok", 20.0, "at least 10.0 A"),
         (10.0, None, "over", 5.0, "▼ below 10.0 A"),
         (10.0, 30.0, "near", 29.0, "near 30.0 A"),
+        (None, 30.0, "near", 30.2, "at limit 30.0 A"),
         (10.0, 30.0, "near", 11.0, "near 10.0 A"),
         (10.0, 30.0, "not known", math.nan, "10.0 to 30.0 A"),
         (None, None, "ok", 5.0, ""),

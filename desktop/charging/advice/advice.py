@@ -12,7 +12,7 @@ from desktop.charging.advice.charger import ASSUMED_HELD, USUAL_BACK_OFF, BackOf
 from desktop.charging.advice.endurance import USUAL_ENDURANCE, Endurance
 from desktop.charging.advice.house import COARSEST_S, House
 from desktop.charging.advice.legs import EVEN, Uneven
-from desktop.charging.advice.settings import Bench, Setting, tried
+from desktop.charging.advice.settings import Bench, Setting, no_safer_higher, tried
 from desktop.charging.advice.taking import NOTHING_SEEN, Taking
 from desktop.charging.derating import rated_w
 from desktop.charging.fuel.curve import FuelCurve, fuel_curve
@@ -32,8 +32,8 @@ USUAL_RUN_H = 2.0
 TRIP_COSTS_H = 3.0
 """A trip is as bad as so many hours more of running (assumed): the house goes dark and somebody has to go out."""
 
-MOST_CHANCE = 0.15
-"""A setting that is more likely than this to trip in a run, by what was counted, isn't advised."""
+MOST_CHANCE = 0.2
+"""A setting that is more likely than this to trip in a run isn't advised."""
 
 LONG_H = 12.0
 """After fewer recorded hours, only settings that hardly ever would have tripped are advised."""
@@ -70,6 +70,7 @@ class LimitAdvice:
     per_kwh     True where hours and fuel are for each kWh, because what is missing to the target isn't known
     highest_a   the highest limit that may be advised: the input stays surely below full load while charging, and
                 neither full load nor what is usual for the input circuit is exceeded by the limit itself, A
+    legs        of the generator; limits are per leg
     """
 
     best: Setting | None
@@ -84,6 +85,7 @@ class LimitAdvice:
     unit: str = ""
     held: Held = ASSUMED_HELD
     highest_a: float = math.nan
+    legs: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +137,7 @@ def advise(shown: Shown, learned: Learned, site: Site, curve: FuelCurve | None =
             " more, of the house's load.",
             coarsest=COARSEST_S,
         )
-        return LimitAdvice(None, why, full_load_a=full_load_a, usual_a=usual_a)
+        return LimitAdvice(None, why, full_load_a=full_load_a, usual_a=usual_a, legs=generator.legs)
     per_kwh = not shown.need_wh > 0
     measured = math.isfinite(shown.taking.gained)
     bench = Bench(
@@ -158,7 +160,7 @@ def advise(shown: Shown, learned: Learned, site: Site, curve: FuelCurve | None =
     limits = _candidates(full_load_a, shown.held.below_a, highest_a)
     if shown.set_a > 0:
         limits = sorted({*limits, shown.set_a})
-    settings = tuple(tried(bench, limit) for limit in limits)
+    settings = tuple(no_safer_higher(tried(bench, limit) for limit in limits))
     advice = LimitAdvice(
         best=None,
         unknown=Phrase(""),
@@ -172,6 +174,7 @@ def advise(shown: Shown, learned: Learned, site: Site, curve: FuelCurve | None =
         unit=bench.curve.unit if bench.curve is not None else "",
         held=shown.held,
         highest_a=highest_a,
+        legs=generator.legs,
     )
     if shown.untold:
         return _untold(advice, shown)

@@ -26,6 +26,27 @@ COOLING_S = 120.0
 _K = 80.0
 _FORGOTTEN = 0.15
 _SURVIVED_S = 5.0
+_LEAST_LIFT = 0.02
+"""However calm the house was, it lifts the input by so much of the rating at times."""
+
+
+@dataclass(slots=True)
+class Reached:
+    """What a replay came to at most.
+
+    lasting  the load that was carried for more than a step, highest in a single one: shares of the rating
+    added    overload of the busiest leg, added up by `heat`
+    """
+
+    lasting: float = 0.0
+    highest: float = 0.0
+    added: float = 0.0
+
+    def take(self, share: Floats, added: Floats) -> None:
+        """Take a stretch: (n,) load of all legs, (n,) added overload of the busiest."""
+        self.highest = max(self.highest, float(share.max(initial=0.0)))
+        self.lasting = max(self.lasting, float(np.minimum(share[1:], share[:-1]).max(initial=0.0)))
+        self.added = max(self.added, float(added.max(initial=0.0)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +76,20 @@ class Level:
         stalled = sustained(above, max(2, math.ceil(PATIENCE_S / step_s)))
         # What stands in a single step is an inrush, of about half of it.
         return stalled | (over > STORED_S / (INRUSH_SHARE * step_s)) | (added >= self.multiplier)
+
+    def room(self, reached: Reached, held: float, step_s: float) -> float:
+        """How many times as far a set would have to be lifted until it trips as it was; 1 where no further.
+
+        held  where it is lifted from, a share of the rating
+        """
+        inrush = self.capability + STORED_S / (INRUSH_SHARE * step_s)
+        lifts = (
+            (self.capability - held) / max(reached.lasting - held, _LEAST_LIFT),
+            (inrush - held) / max(reached.highest - held, _LEAST_LIFT),
+            # Overload counts with the square of the current.
+            math.sqrt(self.multiplier / reached.added) if reached.added > 0 else math.inf,
+        )
+        return max(1.0, min(lifts))
 
 
 USUAL = (
@@ -125,8 +160,7 @@ def learned_endurance(
     """
     share = without_spikes(np.nan_to_num(share))
     added = heat(share if busiest is None else without_spikes(np.nan_to_num(busiest)), step_s)
-    before = round(60 / step_s)
-    windows = [slice(max(0, row - before), row + 1) for row in tripped.tolist()]
+    windows = [_before(row, step_s) for row in tripped.tolist()]
     survived = np.ones(len(share), bool)
     for window in windows:
         survived[window] = False
@@ -142,6 +176,19 @@ def learned_endurance(
     whole = sum(level.weight for level in fitting)
     levels = tuple(replace(level, weight=level.weight / whole) for level in fitting)
     return Endurance(levels, assumed=levels == USUAL)
+
+
+def overloaded(busiest: Floats, step_s: float, row: int) -> bool:
+    """Whether readings show a set above its rating shortly before a row: one that trips below it met an inrush that
+    was over between two readings, or gives less than its plate says.
+
+    busiest  (n,) load of its busiest leg over its rating; NaN where not known
+    """
+    return float(without_spikes(np.nan_to_num(busiest))[_before(row, step_s)].max(initial=0.0)) > 1.0
+
+
+def _before(row: int, step_s: float) -> slice:
+    return slice(max(0, row - round(60 / step_s)), row + 1)
 
 
 def _explaining(levels: list[Level], reached: float, added: float) -> list[Level]:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from desktop.charging.advice.advice import Shown
 from desktop.charging.advice.charger import ASSUMED_HELD, USUAL_BACK_OFF, BackOff, Held
-from desktop.charging.advice.endurance import Endurance, learned_endurance
+from desktop.charging.advice.endurance import learned_endurance, overloaded
 from desktop.charging.advice.giving_way import measured_back_off
 from desktop.charging.advice.holding import measured_held, measured_unmetered
 from desktop.charging.advice.house import COARSEST_S
@@ -22,9 +22,13 @@ from desktop.site import Site
 from recordings.recording import Recording
 
 Singles = NDArray[np.float32]
+Floats = NDArray[np.float64]
 
 _CHARGING = 0.1
 _TAKES = 0.03
+_AT_ONCE = 2.5
+"""Readings no more than so many intervals apart are taken as one after the other."""
+
 _VOLTS_DOUBT = 0.02
 """Where no voltage is read, currents are worked out from the nominal one."""
 
@@ -51,14 +55,20 @@ def shown_by(
         return Shown(recording.time, load, uneven, need_wh)
     limit = _limit_a(recording, site)
     held, back_off = ASSUMED_HELD, USUAL_BACK_OFF
-    ends = sudden_ends(recording, load, generator, carried, learned.volts, learned.hz)
+    ends = sudden_ends(
+        recording, load, generator, carried, learned.volts, learned.hz, _AT_ONCE * learned.interval_s
+    )
     if limit is not None:
         held, uneven = _held(recording, load, generator, limit, learned, site, uneven)
         back_off = _back_off(
             recording, load, generator, limit - np.float32(held.below_a), learned, site, (*trips, *ends)
         )
+    share, busiest = _shares(load, generator, carried, uneven)
+    rows = np.searchsorted(recording.time, np.array(trips, np.int64)).clip(0, max(0, len(share) - 1))
+    explained = np.array([overloaded(busiest, learned.interval_s, row) for row in rows.tolist()], bool)
     known = {round(trip / 1e10) for trip in trips}
-    untold = tuple(end for end in ends if not {round(end / 1e10) + more for more in (-1, 0, 1)} & known)
+    others = [end for end in ends if not {round(end / 1e10) + more for more in (-1, 0, 1)} & known]
+    hidden = [trip for trip, told in zip(trips, explained.tolist(), strict=True) if not told]
     running = float(np.count_nonzero(generator > _CHARGING * carried)) * learned.interval_s / 3600
     return Shown(
         time=recording.time,
@@ -66,9 +76,9 @@ def shown_by(
         uneven=uneven,
         need_wh=need_wh,
         back_off=back_off,
-        endurance=_endurance(recording, load, generator, learned, carried, trips, uneven),
+        endurance=learned_endurance(share, learned.interval_s, rows[explained], busiest),
         held=held,
-        untold=untold,
+        untold=tuple(sorted([*others, *hidden])),
         running_h=running,
         taking=_taking(recording, load, generator, limit, held, uneven, learned, site),
     )
@@ -162,18 +172,8 @@ def _current_doubt(recording: Recording, site: Site) -> float:
     return power if "generator_voltage" in recording else math.hypot(power, _VOLTS_DOUBT)
 
 
-def _endurance(
-    recording: Recording,
-    load: Singles,
-    generator: Singles,
-    learned: Learned,
-    carried: float,
-    trips: tuple[int, ...],
-    uneven: Uneven,
-) -> Endurance:
-    rows = np.searchsorted(recording.time, np.array(trips, np.int64))
+def _shares(load: Singles, generator: Singles, carried: float, uneven: Uneven) -> tuple[Floats, Floats]:
+    """(n,) load of the set over its rating, all legs together and its busiest leg; NaN where not known."""
     extra = uneven.on_busiest(load.astype(np.float64)) - load
-    busiest = (generator + np.nan_to_num(extra)) / carried
     share = generator.astype(np.float64) / carried
-    last = max(0, len(share) - 1)
-    return learned_endurance(share, learned.interval_s, rows.clip(0, last), busiest.astype(np.float64))
+    return share, share + np.nan_to_num(extra) / carried

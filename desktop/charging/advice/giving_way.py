@@ -92,6 +92,10 @@ def _overshoot(
     """
     begun = int(time[step])
     first, end = np.searchsorted(time, [begun - _BEFORE_S * 1e9, begun + _LONGEST_S * 1e9])
+    if not all(
+        np.isfinite(part).any() for part in (generator[first:step], load[first:step], load[step : step + 2])
+    ):
+        return None
     held = float(np.nanmedian(generator[first:step]))
     excess = float(np.nanmax(load[step : step + 2]) - np.nanmedian(load[first:step]))
     excess = min(excess, held - float(np.nanmedian(load[first:step])))

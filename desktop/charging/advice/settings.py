@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from desktop.charging.advice.charger import BackOff, Held
-from desktop.charging.advice.endurance import Endurance, heat
+from desktop.charging.advice.endurance import Endurance, Reached, heat
 from desktop.charging.advice.house import House
 from desktop.charging.advice.legs import Uneven
 from desktop.charging.advice.replay import Replay, lively, memory_s, whole
@@ -79,7 +80,7 @@ class Setting:
     trips    how often a set of middling endurance would have tripped in the recorded hours
     expected the same over all that its endurance may be
     chance   of tripping in one run, 0..1, that isn't exceeded in four cases of five
-    likely   of tripping in one run, 0..1, by what was counted alone
+    likely   of tripping in one run, 0..1, as is to be expected: by what was counted, and what wasn't seen
     run_h    how long such a run is, h
     hours    of running until the battery has what it needs; NaN where it would never
     fuel     for that, in the curve's unit; NaN without a curve
@@ -114,6 +115,28 @@ class Setting:
         )
 
 
+def no_safer_higher(settings: Iterable[Setting]) -> Iterator[Setting]:
+    """The same, in rising order: an hour under a higher limit is never safer than one under a lower.
+
+    What wasn't seen is reckoned from how far the house lifted the input from where it was held; where the charger
+    itself takes less than it may, or one leg carries more than the others, that would seem to shrink.
+    """
+    likely = chance = 0.0
+    for each in settings:
+        if not math.isfinite(each.run_h):
+            yield each
+            continue
+        likely = max(likely, _rate(each.likely, each.run_h))
+        chance = max(chance, _rate(each.chance, each.run_h))
+        yield replace(
+            each, likely=-math.expm1(-likely * each.run_h), chance=-math.expm1(-chance * each.run_h)
+        )
+
+
+def _rate(chance: float, run_h: float) -> float:
+    return -math.log1p(-chance) / run_h if chance < 1.0 else math.inf
+
+
 def tried(bench: Bench, limit_a: float) -> Setting:
     """Replay the recorded load under a setting."""
     house, levels = bench.house, bench.endurance.levels
@@ -122,18 +145,24 @@ def tried(bench: Bench, limit_a: float) -> Setting:
     run_h = bench.run_h if bench.run_h > 0 else hours
     seen = [Trips(run_h) for _ in levels]
     replays = bench.lively if limit_w < LIVELY_BELOW * bench.rated_w else bench.whole
-    peak = _settled_w(bench, limit_w).max() / bench.rated_w
+    settled = _settled_w(bench, limit_w) / bench.rated_w
+    peak, reached = settled.max(), Reached()
     for replay, begun in zip(replays, house.begun, strict=True):
         share, busiest = replay.shares(limit_w, bench.most_w, bench.back_off, bench.rated_w, house.step_s)
         added = heat(busiest, replay.seconds)
+        reached.take(share, added)
         for level, trips in zip(levels, seen, strict=True):
             trips.add(replay.rows[level.trips(share, house.step_s, added)], begun, house.step_s)
         peak = max(peak, busiest.max(initial=0.0))
     weights = np.array([level.weight for level in levels])
-    chances = np.array([trips.chances(house.hours) for trips in seen]).T
+    held = limit_w / bench.rated_w
+    # Where the charger takes less than the limit leaves it, the house lifts the input from there.
+    base = min(held, float(np.median(settled)))
+    rooms = [level.room(reached, base, house.step_s) for level in levels]
+    chances = np.array([trips.chances(house.hours, room) for trips, room in zip(seen, rooms, strict=True)]).T
     fuel = math.nan
     if bench.curve is not None and math.isfinite(hours):
-        fuel = hours * bench.curve.per_hour(float(_settled_w(bench, limit_w).mean()))
+        fuel = hours * bench.curve.per_hour(float(settled.mean()) * bench.rated_w)
     return Setting(
         limit_a=limit_a,
         trips=seen[levels.index(bench.endurance.middle)].count,
@@ -144,7 +173,7 @@ def tried(bench: Bench, limit_a: float) -> Setting:
         hours=hours,
         fuel=fuel,
         peak=float(peak),
-        held=limit_w / bench.rated_w,
+        held=held,
     )
 
 

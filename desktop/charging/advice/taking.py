@@ -72,8 +72,18 @@ def measured_taking(
         slower = held_back[here].mean() > _MOSTLY
         # Towards the top a battery takes less and less: what wasn't reached is taken to be as the last that was.
         most[number:] = float(np.median(charger[known][here & held_back])) if slower else math.inf
+    if bins.size:
+        _fill_dips(most[bins.min() :])
     gained = _gained(time[known], soc[known], charger[known], capacity_wh, longest_s)
     return Taking(tuple(most.tolist()), float(np.minimum(gained, most_gained)))
+
+
+def _fill_dips(most: Floats) -> None:
+    """What a battery takes both emptier and fuller it takes in between: there the charger was slow, as at the start
+    of a run."""
+    emptier = np.maximum.accumulate(most)
+    fuller = np.maximum.accumulate(most[::-1])[::-1]
+    most[:] = np.minimum(emptier, fuller)
 
 
 def _gained(

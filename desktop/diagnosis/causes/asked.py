@@ -23,6 +23,11 @@ _PEAKS = 1.25
 WATCHED_S = 3.0
 """A charger that could be watched for less than this after a step had no time to give way."""
 
+_METERS_SHARE, _METERS_W = 0.05, 60.0
+"""Meters of the usual classes differ by no more than this, W and of what is carried."""
+
+_SHOWS_W = 10.0
+
 _SAG_HZ_SHARE, _SAG_V_SHARE = 0.015, 0.02
 _DROOP = 0.06
 
@@ -114,14 +119,63 @@ def before_link(part: Stretch, plant: Plant) -> list[Link]:
         text = Phrase("The generator carried {generator:W}.", generator=generator)
     elif charger > 0:
         text = Phrase(
-            "The generator carried {generator:W}: {load:W} for the house, {charger:W} for the charger.",
-            generator=generator,
-            load=load,
-            charger=charger,
+            "The generator carried {shares}.", shares=shares_phrase(Shares(generator, load, charger))
         )
     else:
         text = Phrase("The generator carried {generator:W}, all of it for the house.", generator=generator)
     return [Link(at, "before", generator, "W", text)]
+
+
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """What the generator carried, and of it what house and charger took, W."""
+
+    generator_w: float
+    load_w: float
+    charger_w: float
+
+    @property
+    def add_up(self) -> bool:
+        """False where something else must have fed or taken a part."""
+        rest_w = abs(self.generator_w - self.load_w - self.charger_w)
+        return rest_w <= _METERS_SHARE * self.generator_w + _METERS_W
+
+
+def worst_shares(part: Stretch) -> Shares | None:
+    """Who took what when the generator carried most while the charger charged; None where that isn't known."""
+    rows = part.rows
+    if not len(rows) or not math.isfinite(rows.highest("generator")):
+        return None
+    row = int((rows["generator"] == rows.highest("generator")).argmax())
+    found = Shares(*(float(rows[name][row]) for name in ("generator", "load", "converter_ac")))
+    return found if found.charger_w > 0 and found.add_up else None
+
+
+def shares_phrase(shares: Shares) -> Phrase:
+    """`5.86 kW: 2.90 kW for the house, 2.96 kW for the charger`, and by what the meters differ where that shows."""
+    if not shares.add_up:
+        return Phrase(
+            "{generator:W}; the house took {load:W}, the charger {charger:W}",
+            generator=shares.generator_w,
+            load=shares.load_w,
+            charger=shares.charger_w,
+        )
+    rest_w = abs(_shown(shares.generator_w) - _shown(shares.load_w) - _shown(shares.charger_w))
+    rest = Phrase("")
+    if rest_w > 1.5 * _SHOWS_W:
+        rest = Phrase(" (the meters differ by {rest:W})", rest=rest_w)
+    return Phrase(
+        "{generator:W}: {load:W} for the house, {charger:W} for the charger{rest}",
+        generator=shares.generator_w,
+        load=shares.load_w,
+        charger=shares.charger_w,
+        rest=rest,
+    )
+
+
+def _shown(watts: float) -> float:
+    """Power as it is read: in steps of 10 W."""
+    return _SHOWS_W * round(watts / _SHOWS_W)
 
 
 def _connected(part: Stretch, plant: Plant) -> list[Link]:
@@ -130,7 +184,7 @@ def _connected(part: Stretch, plant: Plant) -> list[Link]:
         return []
     row = int(carrying.argmax())
     power = float(part.rows["generator"][row])
-    text = Phrase("The generator, unloaded until then, was connected and took {power:W}.", power=power)
+    text = Phrase("The generator, without load until then, was connected and took {power:W}.", power=power)
     return [Link(int(part.rows.time[row]), "connected", power, "W", text)]
 
 
@@ -140,9 +194,9 @@ def step_links(evidence: CauseEvidence, part: Stretch) -> list[Link]:
     for one in part.steps:
         step = one.step
         text = Phrase(
-            "Something of {size:W} was switched on{peak}{again}.",
+            "Something of {size:W}{peak} was switched on{again}.",
             size=step.size_w,
-            peak=_peak(one),
+            peak=at_first(one),
             again=_again(habit_of(evidence, one)),
         )
         links.append(Link(step.time, "load_step", step.size_w, "W", text))
@@ -150,11 +204,12 @@ def step_links(evidence: CauseEvidence, part: Stretch) -> list[Link]:
     return links
 
 
-def _peak(one: LoadStep) -> Phrase:
+def at_first(one: LoadStep) -> Phrase:
+    """The peak with which a load started, to follow its power; empty where it hadn't one."""
     step = one.step
     if step.inrush_w < (_PEAKS - 1) * step.size_w:
         return Phrase("")
-    return Phrase(", {peak:W} at first", peak=step.size_w + step.inrush_w)
+    return Phrase(" ({peak:W} at first)", peak=step.size_w + step.inrush_w)
 
 
 def _again(habit: Habit | None) -> Phrase:
@@ -235,11 +290,18 @@ def peak_links(part: Stretch, plant: Plant) -> list[Link]:
     if len(part.rows) and part.rows.highest("generator") > part.rated_w:
         most = part.rows.highest("generator")
         at = int(part.rows.time[int((power == most).argmax())])
+        shares = worst_shares(part)
         text = Phrase(
             "The generator reached {peak:W}, {share:%} of what it can carry here.",
             peak=most,
             share=100 * most / part.rated_w,
         )
+        if shares is not None:
+            text = Phrase(
+                "The generator reached {share:%} of what it can carry here, {shares}.",
+                share=100 * most / part.rated_w,
+                shares=shares_phrase(shares),
+            )
         links.append(Link(at, "generator_peak", most, "W", text))
     return links
 

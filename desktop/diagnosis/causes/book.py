@@ -89,14 +89,16 @@ class CauseBook:
 
     Rows are worked through in chunks that begin at fixed row numbers, with some rows before and after. So it
     makes no difference how they were cut into blocks.
+
+    stops  shared with others that take the same blocks; None for its own
     """
 
-    def __init__(self, learned: Learned, site: Site) -> None:
+    def __init__(self, learned: Learned, site: Site, stops: Stops | None = None) -> None:
         self._plant = Plant.of(learned, site)
         self._present = frozenset(learned.network.present)
         self._worth = max(_WORTH_W, _WORTH_SHARE * float(np.nan_to_num(self._plant.rated_w)))
         self._triggers = Triggers(self._plant)
-        self._stops = Stops(learned, site)
+        self._stops = Stops(learned, site) if stops is None else stops
         interval_s = learned.interval_s if learned.interval_s > 0 else 1.0
         self._before = _rows(BEFORE_S / interval_s)
         self._after = _rows(AFTER_S / interval_s)

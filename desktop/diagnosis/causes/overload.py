@@ -9,12 +9,15 @@ from desktop.diagnosis.causes.asked import (
     COARSE_S,
     WATCHED_S,
     Stretch,
+    at_first,
     before_link,
     limit_link,
     peak_links,
     sag_links,
+    shares_phrase,
     step_links,
     stretch,
+    worst_shares,
 )
 from desktop.diagnosis.causes.book import CauseEvidence
 from desktop.diagnosis.causes.chain import Chain, Link, ordered
@@ -169,10 +172,16 @@ def _limit_too_high(evidence: CauseEvidence, part: Stretch) -> Phrase:
     sets_off = Phrase("")
     if part.steps:
         size = sum(one.step.size_w for one in part.steps)
-        charger = part.before.middle("converter_ac")
-        if charger > 0:
+        shares = worst_shares(part)
+        if shares is not None:
             sets_off = Phrase(
-                " {size:W} that was switched on in the house, beside {charger:W} for the charger, overloaded it.",
+                " {size:W} that was switched on in the house overloaded it. It then carried {shares}.",
+                size=size,
+                shares=shares_phrase(shares),
+            )
+        elif (charger := part.before.middle("converter_ac")) > 0:
+            sets_off = Phrase(
+                " {size:W} that was switched on in the house, while the charger took {charger:W}, overloaded it.",
                 size=size,
                 charger=charger,
             )
@@ -191,18 +200,18 @@ def _limit_too_high(evidence: CauseEvidence, part: Stretch) -> Phrase:
 
 def _step_and_charger(evidence: CauseEvidence, part: Stretch) -> Phrase:
     one = max(part.steps, key=lambda each: each.step.size_w)
-    size, back = one.step.size_w, one.back_off
+    size, back = Phrase("{size:W}{peak}", size=one.step.size_w, peak=at_first(one)), one.back_off
     if back is None:
-        return Phrase("Something of {size:W} was switched on in the house.", size=size)
+        return Phrase("Something of {size} was switched on in the house.", size=size)
     if evidence.plant.interval_s > COARSE_S or not (back.began or back.watched_s >= WATCHED_S):
         return Phrase(
-            "Something of {size:W} was switched on while the charger took {charger:W}.",
+            "Something of {size} was switched on while the charger took {charger:W}.",
             size=size,
             charger=back.charger_w,
         )
     if not back.began:
         return Phrase(
-            "Something of {size:W} was switched on while the charger took {charger:W}, and in {watched:time} the "
+            "Something of {size} was switched on while the charger took {charger:W}, and in {watched:time} the "
             "charger did not give way.",
             size=size,
             charger=back.charger_w,
@@ -210,13 +219,13 @@ def _step_and_charger(evidence: CauseEvidence, part: Stretch) -> Phrase:
         )
     if back.settled_s < max(1.5 * evidence.plant.interval_s, 1.5):
         return Phrase(
-            "Something of {size:W} was switched on while the charger took {charger:W}; the charger gave way at "
+            "Something of {size} was switched on while the charger took {charger:W}; the charger gave way at "
             "once.",
             size=size,
             charger=back.charger_w,
         )
     return Phrase(
-        "Something of {size:W} was switched on while the charger took {charger:W}; the charger began to give way "
+        "Something of {size} was switched on while the charger took {charger:W}; the charger began to give way "
         "only {began:time} later and was done after {settled:time}.",
         size=size,
         charger=back.charger_w,

@@ -19,6 +19,8 @@ _LEAST_WH = 100.0
 _LEAST_S = 600.0
 _DEGREE = 1.0
 _BELOW_SOC = 2.0
+_STARTS_ABOVE = 10.0
+"""So many points above the reserve a generator is usually started (common practice, no source)."""
 
 
 def charger_within_battery(plant: Plant, seen: SettingsEvidence | None) -> Check:
@@ -52,7 +54,8 @@ def _charger_within(plant: Plant, limit: float, source: Source) -> Check:
             limit=limit,
             most=plant.battery_a,
         )
-        return Check("charger_within_battery", "fail", title, values, means, how)
+        set_to = Phrase("Set the charger to {most:A} or less.", most=plant.battery_a)
+        return Check("charger_within_battery", "fail", title, values, means, how, set_to)
     means = Phrase("{limit:A} are within the {most:A} that it may take.", limit=limit, most=plant.battery_a)
     return Check("charger_within_battery", "pass", title, values, means, how)
 
@@ -97,15 +100,26 @@ def cut_off_above_reserve(plant: Plant, seen: SettingsEvidence | None) -> Check:
         Value("lowest_soc", Phrase("Lowest state of charge"), lowest, "%", "measured"),
     )
     title = Phrase("Low-battery cut-off against the reserve")
-    how = Phrase(
-        "It is a setting of the inverter, or of the battery's own management: the state of charge or voltage at "
-        "which it stops taking from the battery. A state of charge is the surer measure; voltage sags under load. "
-        "Let the generator start well above it."
-    )
     state, means = _cut_off(at_soc, at_v, reserve, least_v, lowest)
     if state == "fail" and not at_v < least_v and _given(plant, "battery", "reserve_soc") == "assumed":
         state, means = "unknown", not_known((Phrase("the reserve that the household wants to keep"), False))
-    return Check("cut_off_above_reserve", state, title, values, means, how)
+    set_to = Phrase("")
+    if state == "fail":
+        set_to = Phrase("Set it to {reserve:%} or somewhat more.", reserve=reserve)
+        if at_v < least_v and not at_soc < reserve:
+            set_to = Phrase("Set it to {least:V} or somewhat more.", least=least_v)
+    how = _how_cut_off(reserve, set_to)
+    return Check("cut_off_above_reserve", state, title, values, means, how, set_to)
+
+
+def _how_cut_off(reserve: float, set_to: Phrase) -> Phrase:
+    how = Phrase(
+        "It is a setting of the inverter, or of the battery's own management: the state of charge or voltage at "
+        "which it stops taking from the battery. A state of charge is the surer measure; voltage sags under load. "
+        "Let the generator start well above it, such as at {start:%} (common practice).",
+        start=min(reserve + _STARTS_ABOVE, 100.0),
+    )
+    return Phrase("{set_to} {how}", set_to=set_to, how=how) if set_to else how
 
 
 def _cut_off(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from desktop.charging.currents import each_leg
 from desktop.diagnosis.plant import Plant
 from desktop.diagnosis.settings_check.book import SettingsEvidence
 from desktop.diagnosis.settings_check.check import Check, Source, Value, not_known
@@ -18,10 +19,18 @@ _LITTLE_ROOM = 0.9
 _CHARGED_SHARE = 0.8
 _MOST_OFF_SHARE, _LEAST_S = 0.02, 300.0
 
-_HOW_LIMIT = Phrase(
-    "It is a setting of the inverter-charger, among those of its AC input: amperes per leg that it may draw from "
-    "the generator. Some have one for the grid and one for the generator: this is the generator's."
-)
+
+def _how(plant: Plant) -> Phrase:
+    if plant.legs > 1:
+        return Phrase(
+            "It is a setting of the inverter-charger, among those of its AC input: amperes per leg that it may "
+            "draw from the generator. Some have one for the grid and one for the generator: this is the "
+            "generator's."
+        )
+    return Phrase(
+        "It is a setting of the inverter-charger, among those of its AC input: amperes that it may draw from the "
+        "generator. Some have one for the grid and one for the generator: this is the generator's."
+    )
 
 
 def limit_of(plant: Plant, seen: SettingsEvidence | None) -> tuple[float, Source]:
@@ -45,7 +54,7 @@ def limit_within_rating(plant: Plant, seen: SettingsEvidence | None) -> Check:
         limit_value(plant, seen),
         Value("rated_w", Phrase("Continuous rating"), plant.plate_w, "W", "given"),
         Value("derated_w", Phrase("What the generator can carry here"), plant.rated_w, "W", "reckoned"),
-        Value("most_a", Phrase("The same in amperes per leg"), most, "A", "reckoned"),
+        Value("most_a", _in_amperes(plant), most, "A", "reckoned"),
     )
     title = Phrase("AC input limit against what the generator can carry")
     if math.isnan(limit) or math.isnan(most):
@@ -54,7 +63,7 @@ def limit_within_rating(plant: Plant, seen: SettingsEvidence | None) -> Check:
             (Phrase("the generator's rating"), not math.isnan(plant.rated_w)),
             (Phrase("the generator's voltage"), not math.isnan(plant.volts)),
         )
-        return Check("limit_within_rating", "unknown", title, values, means, _HOW_LIMIT)
+        return Check("limit_within_rating", "unknown", title, values, means, _how(plant))
     if limit > most:
         means = Phrase(
             "{limit:A} let {through:W} through, more than the {rated:W} that the generator can carry here: "
@@ -65,16 +74,20 @@ def limit_within_rating(plant: Plant, seen: SettingsEvidence | None) -> Check:
             rated=plant.rated_w,
             most=most,
         )
-        return Check("limit_within_rating", "fail", title, values, means, _HOW_LIMIT)
+        return Check("limit_within_rating", "fail", title, values, means, _how(plant))
     room = Phrase(" That leaves little room for a load step.") if limit > _LITTLE_ROOM * most else Phrase("")
     means = Phrase(
-        "{limit:A} are {share:%} of the {most:A} per leg that the generator can carry here.{room}",
+        "{limit:A} are {share:%} of the {most} that the generator can carry here.{room}",
         limit=limit,
         share=100 * limit / most,
-        most=most,
+        most=each_leg(most, plant.legs),
         room=room,
     )
-    return Check("limit_within_rating", "pass", title, values, means, _HOW_LIMIT)
+    return Check("limit_within_rating", "pass", title, values, means, _how(plant))
+
+
+def _in_amperes(plant: Plant) -> Phrase:
+    return Phrase("The same in amperes per leg") if plant.legs > 1 else Phrase("The same in amperes")
 
 
 def limit_within_circuit(plant: Plant, seen: SettingsEvidence | None) -> Check:
@@ -109,7 +122,8 @@ def limit_within_circuit(plant: Plant, seen: SettingsEvidence | None) -> Check:
             circuit=circuit,
             most=most,
         )
-        return Check("limit_within_circuit", "fail", title, values, means, how)
+        set_to = Phrase("Set it to {most:A} or less.", most=most)
+        return Check("limit_within_circuit", "fail", title, values, means, how, set_to)
     means = Phrase("{limit:A} are within the {most:A} that are usual for hours.", limit=limit, most=most)
     return Check("limit_within_circuit", "pass", title, values, means, how)
 
@@ -127,7 +141,7 @@ def limit_as_given(plant: Plant, seen: SettingsEvidence | None) -> Check:
             (Phrase("the limit in the recording"), not math.isnan(measured)),
             (Phrase("the limit on the site sheet"), not math.isnan(plant.limit_a)),
         )
-        return Check("limit_as_given", "unknown", title, values, means, _HOW_LIMIT)
+        return Check("limit_as_given", "unknown", title, values, means, _how(plant))
     if abs(measured - plant.limit_a) > max(0.5, _SAME * plant.limit_a):
         means = Phrase(
             "The device reports {reported:A}, the sheet says {given:A}: one of them is out of date. What the "
@@ -135,9 +149,9 @@ def limit_as_given(plant: Plant, seen: SettingsEvidence | None) -> Check:
             reported=measured,
             given=plant.limit_a,
         )
-        return Check("limit_as_given", "fail", title, values, means, _HOW_LIMIT)
+        return Check("limit_as_given", "fail", title, values, means, _how(plant))
     means = Phrase("Both say {limit:A}.", limit=measured)
-    return Check("limit_as_given", "pass", title, values, means, _HOW_LIMIT)
+    return Check("limit_as_given", "pass", title, values, means, _how(plant))
 
 
 def charger_on_with_generator(plant: Plant, seen: SettingsEvidence | None) -> Check:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from desktop.words import Phrase, template
@@ -49,6 +49,7 @@ class Check:
     title   what is checked
     means   what came out, and what it means
     how     how to read or set it, in general words
+    set_to  what to set it to, with its number; empty where it is right, or no number tells
     """
 
     key: str
@@ -57,6 +58,7 @@ class Check:
     values: tuple[Value, ...]
     means: Phrase
     how: Phrase
+    set_to: Phrase = field(default_factory=lambda: Phrase(""))
 
 
 def not_known(*lacking: tuple[Phrase, bool]) -> Phrase:

@@ -22,6 +22,8 @@ PART_NAMES: dict[str, str] = {
 _NO_PART = frozenset({"", "balance", "limit", "level", "target"})
 _SLACK = 0.5
 """Lines of text beside a channel within which a click still means it."""
+_TARGET = 24.0
+"""Pixels; what is drawn smaller is hit within so many around its middle (WCAG 2.2, 2.5.8)."""
 
 
 def parts(picture: Picture) -> tuple[str, ...]:
@@ -49,9 +51,13 @@ def part_at(picture: Picture, x: float, y: float) -> str:
     told = [text.of for text in picture.texts if text.of not in _NO_PART and _distance(text.box, x, y) == 0]
     if told:
         return told[-1]
-    near = [(_distance(bounds(path), x, y), part) for part, path in _outlines(picture)]
-    reach, part = min(near, default=(float("inf"), ""))
-    return part if reach <= _SLACK * picture.em else ""
+    boxes = [(bounds(path), part) for part, path in _outlines(picture)]
+    near = [
+        (_distance(box, x, y), part)
+        for box, part in boxes
+        if _distance(box, x, y) <= _SLACK * picture.em or _distance(_target(box), x, y) == 0
+    ]
+    return min(near, default=(0.0, ""))[1]
 
 
 def paths_of(picture: Picture, part: str) -> list[Path]:
@@ -96,6 +102,12 @@ def _distance(box: Box, x: float, y: float) -> float:
     across = max(box.left - x, x - box.right, 0.0)
     down = max(box.top - y, y - box.bottom, 0.0)
     return float((across * across + down * down) ** 0.5)
+
+
+def _target(box: Box) -> Box:
+    """A box, or a larger one of at least the size that can be hit."""
+    across, down = max(_TARGET - box.width, 0.0) / 2, max(_TARGET - box.height, 0.0) / 2
+    return Box(box.left - across, box.top - down, box.right + across, box.bottom + down)
 
 
 def _size(box: Box) -> float:

@@ -17,7 +17,7 @@ from desktop.words import kept_together, tr
 
 _TEXT = re.compile(r"<text [^>]*>[^<]*</text>")
 _HIGHEST, _TALLEST = 285.0 * POINT, 460.0 * POINT
-_LEAST_SHARE = 0.65
+_LEAST_SHARE = 0.6
 """A picture may be made as low as this share of its height, so that no page is left half empty."""
 
 _PAD = 5.0 * POINT

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QTextCharFormat, QTextLayout, QTextOption
@@ -131,14 +132,20 @@ def text_pieces(
 def with_bar(pieces: Pieces, x: float, colour: QColor, wide: float = 2.5 * POINT) -> Pieces:
     """Pieces with a bar beside them, from the first to the last, over the page's end."""
 
-    def barred(piece: Piece[Ink], first: bool) -> Piece[Ink]:
+    def with_its_bar(ink: Ink, height: float, first: bool) -> Ink:
         def draw(painter: QPainter, top: float, above: float) -> None:
             above = 0.0 if first else above
-            painter.fillRect(QRectF(x, top - above, wide, piece.height + above), colour)
-            piece.ink(painter, top, above)
+            painter.fillRect(QRectF(x, top - above, wide, height + above), colour)
+            ink(painter, top, above)
 
+        return draw
+
+    def barred(piece: Piece[Ink], first: bool) -> Piece[Ink]:
         head = None if piece.head is None else barred(piece.head, True)
-        return Piece(draw, piece.height, piece.before, piece.keeps, head)
+        lower = piece.lower
+        lowered = None if lower is None else lambda tall: with_its_bar(lower(tall), tall, first)
+        ink = with_its_bar(piece.ink, piece.height, first)
+        return replace(piece, ink=ink, head=head, lower=lowered)
 
     return [barred(piece, number == 0) for number, piece in enumerate(pieces)]
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import islice
 
 from desktop.charging.advice.advice import LimitAdvice
 from desktop.charging.advice.against import against
@@ -13,15 +12,12 @@ from desktop.charging.advice.settings import Setting
 from desktop.report.account import Account
 from desktop.report.blocks import Block, Paragraph, Section, Table
 from desktop.review import Review
-from desktop.review.advice import advice_phrases, shown_settings
+from desktop.review.advice import advice_phrases, shown_settings, usual_phrase
 from desktop.review.advised import limit_set
+from desktop.review.why_limit import SAYS_NOTHING, at_most, why_limit
 from desktop.words import Phrase, current, decimal, duration, percent, tr
 
-_SAYS_NOTHING = 0.4
-"""Where so little was recorded that no more than this can be ruled out, no chance is told."""
-
 _LEAST_DELAY_S = 0.5
-_SENTENCES = 2
 _AROUND = 2
 
 
@@ -34,7 +30,11 @@ def advice(account: Account) -> Section | None:
     if account.in_doubt:
         untold = tr("No limit is advised while the powers don't add up: it would rest on numbers in doubt.")
         return Section("advice", title, (Paragraph(untold),))
-    told: list[Block] = [Paragraph(str(phrase)) for phrase in islice(advice_phrases(found, now), _SENTENCES)]
+    told: list[Block] = [
+        Paragraph(str(next(advice_phrases(found, now)))),
+        *why(account.review, whole=True),
+        Paragraph(str(usual_phrase(found))),
+    ]
     if found.settings:
         told.append(Paragraph(" ".join(str(phrase) for phrase in _rests_on(found))))
         told.append(_table(account, found, now))
@@ -55,6 +55,17 @@ def limit_sentence(review: Review) -> Iterator[LimitSentence]:
     told = against(found, now)
     if told is not None:
         yield LimitSentence(str(next(advice_phrases(found, now))), not told.stands_well)
+
+
+def why(review: Review, *, whole: bool) -> Iterator[Paragraph]:
+    """Why the limit that is advised; nothing where none is.
+
+    whole  with what chance of a trip is left
+    """
+    found = why_limit(review.limit_advice, limit_set(review))
+    if found is not None:
+        text = f"{found.because} {found.left}" if whole else str(found.because)
+        yield Paragraph(text, str(Phrase("Why {limit:A}:", limit=found.limit_a)))
 
 
 def _rests_on(found: LimitAdvice) -> Iterator[Phrase]:
@@ -88,7 +99,7 @@ def _table(account: Account, found: LimitAdvice, now: float | None) -> Table:
     burnt = (str(Phrase("Fuel, {unit}", unit=found.unit)),) if fuel else ()
     head = (
         "",
-        tr("Limit per leg"),
+        tr("Limit per leg") if found.legs > 1 else tr("Limit"),
         span,
         *burnt,
         tr("Trips in the replay"),
@@ -126,19 +137,25 @@ def _chosen(found: LimitAdvice, now: float | None) -> list[Setting]:
     middle = around.index(found.best) if found.best in around else 0
     kept = [each for number, each in enumerate(around) if (number - middle) % _AROUND == 0]
     tripped = next((each for each in found.settings if each.trips), None)
-    told = against(found, now)
-    kept += [each for each in (tripped, None if told is None else told.nearest) if each is not None]
+    kept += [each for each in (tripped, _set_now(found, now)) if each is not None]
     return sorted({each.limit_a: each for each in kept}.values(), key=lambda each: each.limit_a)
+
+
+def _set_now(found: LimitAdvice, now: float | None) -> Setting | None:
+    """The setting that was tried nearest to the limit that is set; None where it isn't known which is."""
+    return (
+        None if now is None else min(found.settings, key=lambda each: abs(each.limit_a - now), default=None)
+    )
 
 
 def _known(setting: Setting) -> bool:
     """True where the replay says anything of the chance of a trip."""
-    return setting.trips > 0 or setting.chance <= _SAYS_NOTHING
+    return setting.trips > 0 or setting.chance <= SAYS_NOTHING
 
 
 def _row(found: LimitAdvice, setting: Setting, now: float | None, fuel: bool) -> tuple[str, ...]:
     burnt = decimal(setting.fuel, 1) if math.isfinite(setting.fuel) else "–"
-    chance = Phrase("up to {chance:%}", chance=100 * setting.chance)
+    chance = Phrase("up to {chance:%}", chance=at_most(setting))
     return (
         _mark(found, setting, now),
         current(setting.limit_a),
@@ -154,4 +171,4 @@ def _mark(found: LimitAdvice, setting: Setting, now: float | None) -> str:
     told = against(found, now)
     advised = found.best if told is None else told.advised
     marks = [tr("→ advised")] if setting is advised else []
-    return ", ".join([*marks, *([tr("set now")] if told is not None and setting is told.nearest else [])])
+    return ", ".join([*marks, *([tr("set now")] if setting is _set_now(found, now) else [])])

@@ -8,12 +8,14 @@ from collections.abc import Callable, Iterator
 from desktop.charging.fuel.runs import Burnt
 from desktop.charging.sessions import Session
 from desktop.report.account import Account
-from desktop.report.blocks import Block, Paragraph, Section, Table
+from desktop.report.blocks import Block, Items, Paragraph, Section, Table
 from desktop.report.digits import fuel_places, places
 from desktop.report.pictures import Pictures
 from desktop.report.sections.facts import doubted
 from desktop.report.sections.opening import Opening, usual_of
 from desktop.report.times import day_and_minute, length
+from desktop.review.brief_over import brief_over
+from desktop.review.course import carriers_text, target_phrase
 from desktop.words import NOT_KNOWN, Phrase, current, decimal, percent, template, tr
 
 MOST_LISTED = 40
@@ -23,7 +25,7 @@ _MOST_BESIDE = 4
 _TELLS_SPEED = frozenset({"generator_over_rating", "generator_stopped_under_load", "input_over_limit"})
 
 _ENDS = {
-    "normal": template("unloaded first"),
+    "normal": template("load taken off first"),
     "under load": template("under load"),
     "dry tank": template("tank was dry"),
     "unclear": template("not clear"),
@@ -37,7 +39,13 @@ def course(account: Account, pictures: Pictures, opening: Opening) -> Section | 
     """The course of a recording; None where there is too little of it."""
     if len(account.review) < 2:
         return None
-    blocks = (*_sessions(account), *_trends(account, pictures), *_usual(account, pictures, opening))
+    blocks = (
+        *_sessions(account),
+        *_remarks(account),
+        *_carriers(account),
+        *_trends(account, pictures),
+        *_usual(account, pictures, opening),
+    )
     return Section("course", tr("How it went"), blocks)
 
 
@@ -49,7 +57,7 @@ def _trends(account: Account, pictures: Pictures) -> Iterator[Block]:
     if "power_unaccounted" in kinds:
         panes.append("unaccounted")
     caption = tr("All that was recorded. Battery power is above zero while it charges.")
-    if account.incidents:
+    if account.review.findings:
         caption = tr(
             "All that was recorded. Battery power is above zero while it charges; what is tinted is a finding."
         )
@@ -63,7 +71,10 @@ def _sessions(account: Account) -> Iterator[Block]:
         return
     fuel = account.review.fuel.sessions
     burnt = [fuel[number] if number < len(fuel) else None for number in range(len(every))]
-    caption = tr("Charge sessions: while the generator carried load.")
+    caption = tr(
+        "Charge sessions: while the generator carried load. Each number is rounded by itself; the last digits of a "
+        "sum may be off by one."
+    )
     if any(one is not None and math.isfinite(one.amount) for one in burnt):
         caption += " " + tr("Fuel: with warming up and cooling down, as far as they were recorded.")
     rows = list(_rows(account, list(zip(every, burnt, strict=True))))
@@ -77,6 +88,30 @@ def _sessions(account: Account) -> Iterator[Block]:
     body = tuple((start, *cells) for start, cells in zip(starts, turned, strict=True))
     yield Table(account.noted(caption), names, body[:MOST_LISTED], frozenset(range(1, len(names) - 1)))
     yield from more(len(every) - MOST_LISTED)
+
+
+def _remarks(account: Account) -> Iterator[Block]:
+    """What a reader of the sessions may wonder at: an input above its limit, an end away from the target."""
+    review, every = account.review, account.review.sessions[:_MOST_BESIDE]
+    many = len(review.sessions) > 1
+    items = []
+    for session in every:
+        for told in (brief_over(review, session), target_phrase(review, session)):
+            if told is not None:
+                when = day_and_minute(session.start, review.site.zone)
+                items.append((f"{when}:" if many else "", str(told)))
+    if len(items) == 1 and not many:
+        yield Paragraph(items[0][1])
+    elif items:
+        yield Items(tuple(items))
+
+
+def _carriers(account: Account) -> Iterator[Block]:
+    """Who carried the house and when, where the plant has a grid."""
+    head, *lines = [*carriers_text(account.review)] or [""]
+    if lines:
+        yield Paragraph("", f"{head}:")
+        yield Items(tuple(("", line.strip()) for line in lines), small=True)
 
 
 def _rows(account: Account, every: list[tuple[Session, Burnt | None]]) -> Iterator[tuple[str, ...]]:

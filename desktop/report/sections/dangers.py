@@ -10,11 +10,7 @@ from desktop.report.account import Account
 from desktop.report.blocks import Paragraph
 from desktop.words import template, tr
 
-_TRIPPED = template(
-    "A generator that has tripped is hot: let it cool down before you touch or refuel it, and find out "
-    "why a breaker "
-    "opened before you close it."
-)
+_TRIPPED = template("A generator that has tripped is hot: let it cool down before you touch or refuel it.")
 _EXHAUST = template(
     "Exhaust gas kills without warning: run the generator outdoors only, well away from doors, windows and vents."
 )

@@ -61,7 +61,11 @@ def _amounts(account: Account, books: Energy) -> Iterator[Block]:
     head: tuple[str, ...] = (tr("What"), tr("kWh"), tr("give or take"), tr("not known for"))
     if all(row[-1] == "–" for row in rows):
         head, rows = head[:-1], [row[:-1] for row in rows]
-    caption = tr("How much there was. Give or take: one standard deviation of the meters.")
+    caption = tr(
+        "How much there was. Give or take: one standard deviation of the meters. The powers were made to agree "
+        "before they were added up, so that what came in is what went out; unaccounted is what the meters "
+        "themselves left over."
+    )
     yield Table(account.noted(caption), head, tuple(rows), frozenset(range(1, len(head))))
 
 
@@ -96,7 +100,10 @@ def _ways(account: Account, books: Energy) -> Iterator[Block]:
         _share(flows.sum(), least),
     )
     head = (tr("From"), *(tr(_SINKS[SINKS[column]]) for column in columns), tr("In all"))
-    caption = tr("Who fed whom, in kWh. At each bus the sources share in what leaves it.")
+    caption = tr(
+        "Who fed whom, in kWh. Where several sources feed the same wires, each has its share in all that leaves "
+        "them. Each number is rounded by itself; the last digits of a sum may be off by one."
+    )
     yield Table(account.noted(caption), head, (*body, sums), frozenset(range(1, len(head))), totals=1)
 
 

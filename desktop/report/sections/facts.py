@@ -11,6 +11,7 @@ from desktop.charging.energy import Amount
 from desktop.report.account import Account
 from desktop.report.blocks import Facts
 from desktop.report.digits import fuel_places, told
+from desktop.review.course import NEAR_TARGET
 from desktop.words import Phrase, decimal, duration, percent, tr
 
 _LEAST_WH = 50.0
@@ -42,7 +43,7 @@ def _level(account: Account) -> Iterator[tuple[str, str]]:
     review = account.review
     if len(review.sessions) == 1:
         start, end = review.sessions[0].soc_start, review.sessions[0].soc_end
-        what = tr("state of charge")
+        what = _charge(account, end)
     elif "battery_soc" in review.recording:
         readings = review.recording.column("battery_soc")
         known = readings[np.isfinite(readings)]
@@ -57,6 +58,14 @@ def _level(account: Account) -> Iterator[tuple[str, str]]:
         return
     if math.isfinite(start) and math.isfinite(end):
         yield f"{decimal(start, 0)}\u00a0→\u00a0{percent(end)}", what
+
+
+def _charge(account: Account, end: float) -> str:
+    """What the tile of a charge is called: with the target, where it ended elsewhere."""
+    target = account.review.site.battery.target_soc
+    if account.review.sessions[0].stop != "normal" or not abs(end - target) >= NEAR_TARGET:
+        return tr("state of charge")
+    return str(Phrase("state of charge; target {target:%}", target=target))
 
 
 def _energy(account: Account, name: str, what: str) -> Iterator[tuple[str, str]]:

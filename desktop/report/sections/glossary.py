@@ -25,7 +25,7 @@ _TERMS: tuple[tuple[str, tuple[str, ...], str], ...] = (
     ),
     (
         template("AC bus, DC bus"),
-        (template("AC bus"), template("DC bus"), template("each bus"), template("both buses")),
+        (template("AC bus"), template("DC bus"), template("both buses")),
         template(
             "Where alternating current is shared out (generator, grid, house), and where direct current is "
             "(battery, solar). The inverter-charger stands between the two."
@@ -119,8 +119,8 @@ _TERMS: tuple[tuple[str, tuple[str, ...], str], ...] = (
         template("Unaccounted"),
         (template("unaccounted"), template("not seen to leave"), template("goes missing")),
         template(
-            "Power that is seen to come in and not to leave, or the other way round: an unmetered load, or a meter "
-            "that reads wrong."
+            "Power that is seen to come in and not to leave, or the other way round. No meter is exact, so a "
+            "little is always left; much means an unmetered load, or a meter that reads wrong."
         ),
     ),
 )

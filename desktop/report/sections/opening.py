@@ -6,16 +6,18 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from desktop.charging.advice.against import against
 from desktop.charging.sessions import Session
 from desktop.report.account import Account
 from desktop.report.blocks import Block, Figure, Items, Paragraph
 from desktop.report.incidents import Incident
 from desktop.report.pictures import Pictures
-from desktop.report.sections.advice import limit_sentence
+from desktop.report.sections.advice import limit_sentence, why
 from desktop.report.sections.dangers import dangers
 from desktop.report.sections.facts import facts
-from desktop.report.times import length
+from desktop.review.advised import limit_set
 from desktop.review.corrected import MOSTLY
+from desktop.review.course import by_the_sun, charged_phrase, grid_phrases
 from desktop.review.telling import typical, worst
 from desktop.words import Phrase, template, tr
 
@@ -63,8 +65,13 @@ def verdict_of(account: Account) -> str:
     review, lead = account.review, account.leading
     if len(review) < 2:
         return tr("There are too few rows to say anything.")
-    if lead is None or not lead.pressing:
+    if lead is None:
         return " ".join([tr("Nothing wrong was found."), *_achieved(account)])
+    if not lead.pressing:
+        look = tr("Nothing is wrong; one thing is worth a look.")
+        if len(account.incidents) > 1:
+            look = tr("Nothing is wrong; some things are worth a look.")
+        return " ".join([*_achieved(account), look])
     main = lead.main
     what = f"{lead.title}: {account.minute(lead.first.start)}."
     return " ".join(text for text in (what, str(main.cause) or str(main.text)) if text)
@@ -150,20 +157,12 @@ def _achieved(account: Account) -> Iterator[str]:
     """What the charges brought, in a sentence or two."""
     longest, every = account.longest, account.review.sessions
     if longest is None:
+        yield from map(str, by_the_sun(account.review))
         return
-    span = length(longest.start, longest.end)
-    if math.isfinite(longest.soc_start) and math.isfinite(longest.soc_end):
-        told = Phrase(
-            "The generator charged the battery from {start:%} to {end:%} in {span}.",
-            start=longest.soc_start,
-            end=longest.soc_end,
-            span=span,
-        )
-    else:
-        told = Phrase("The generator carried load for {span}.", span=span)
-    yield str(told)
+    yield str(charged_phrase(longest))
     if len(every) == 1:
         yield tr(_STOPS[longest.stop])
+    yield from map(str, grid_phrases(account.review))
 
 
 def _happened(account: Account, told: Sequence[Sequence[Incident]]) -> Iterator[Block]:
@@ -224,17 +223,27 @@ def _to_do(account: Account) -> Iterator[Block]:
     if listed:
         yield Paragraph("", tr("What to do"), "lead")
         yield Items(tuple(listed[:_MOST_ADVICE]), ordered=True)
+        yield from _why_limit(account, named=bool(limit))
     if limit and not limit[0].changes:
         yield Paragraph(limit[0].text, f"{tr('AC input limit')}:")
     if len(listed) > _MOST_ADVICE:
         yield Paragraph(tr("The findings below say more."), voice="small")
 
 
+def _why_limit(account: Account, *, named: bool) -> Iterator[Paragraph]:
+    """Why the limit that is advised, where a lower one is called for, or this list names another one."""
+    if account.in_doubt:
+        return
+    told = against(account.review.limit_advice, limit_set(account.review))
+    if told is not None and not told.stands_well and (named or told.lower_to is not None):
+        yield from why(account.review, whole=False)
+
+
 def _settings(account: Account) -> list[tuple[str, str]]:
     """Settings that failed their check, but for the input limit, of which the findings and the advice tell."""
     how = tr("How to set it stands under Settings check.")
     return [
-        (f"{check.title}.", how)
+        (f"{check.title}.", " ".join(text for text in (str(check.set_to), how) if text))
         for check in account.review.checks
         if check.state == "fail" and not check.key.startswith("limit")
     ]
@@ -254,7 +263,7 @@ def _agreement(account: Account) -> Iterator[Phrase]:
         yield Phrase("No power is metered twice, so the meters can't be held against each other.")
     elif account.figures.put_right is not None:
         yield Phrase(
-            "With that put right the powers add up in {share:%} of the rows, as recorded in {before:%}.",
+            "With that put right the powers add up in {share:%} of the rows; as recorded, in {before:%} of them.",
             share=100 * share,
             before=100 * before,
         )

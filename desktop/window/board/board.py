@@ -35,7 +35,7 @@ FORETOLD_MS = 1000
 
 _GAP = 8
 _COLUMN, _WIDEST = 0.32, 0.4
-_CHARACTERS, _DIAGRAM_LINES, _TREND_LINES = 46, 13, 11
+_CHARACTERS, _DIAGRAM_LINES, _TREND_LINES = 46, 12, 11
 """What diagram and trends need at least, in characters and lines of their text."""
 _SHARES = [525, 475]
 _AHEAD, _MOST_AHEAD_NS = 0.25, 3_600_000_000_000
@@ -93,7 +93,8 @@ class Board(QWidget):
         self.left.setStretchFactor(1, 47)
         self.left.setSizes(_SHARES)
         self.columns = QSplitter(Qt.Orientation.Horizontal)
-        self.columns.addWidget(Instruments(self.left))
+        self.instruments = Instruments(self.left)
+        self.columns.addWidget(self.instruments)
         self.columns.addWidget(self._right())
         self.columns.setStretchFactor(0, 1)
         self.columns.setStretchFactor(1, 0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import QEvent, QObject, QPoint, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QPoint, QRectF, Qt, Signal
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleAnnouncementEvent,
@@ -15,9 +15,9 @@ from PySide6.QtGui import (
     QPainterPathStroker,
     QPaintEvent,
 )
-from PySide6.QtWidgets import QToolTip, QWidget
+from PySide6.QtWidgets import QWidget
 
-from desktop.picture.diagram.parts import part_at, part_name, parts, paths_of
+from desktop.picture.diagram.parts import box_of, part_at, part_name, parts, paths_of
 from desktop.picture.diagram.shapes import Picture
 from desktop.window.diagram.paint import qt_path
 from desktop.window.diagram.view import DiagramView
@@ -28,6 +28,7 @@ _STEPS = {Qt.Key.Key_Right: 1, Qt.Key.Key_Down: 1, Qt.Key.Key_Left: -1, Qt.Key.K
 _CHOOSE = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space)
 _POINTED, _HELD = 2.0, 3.5
 _HALO = 3.0
+_PAD = 4
 
 
 class PartChooser(QWidget):
@@ -121,6 +122,7 @@ class PartChooser(QWidget):
             _outline(painter, picture, name, _POINTED)
         if self._held:
             _outline(painter, picture, self._held, _HELD)
+            _name(painter, picture, self._held)
 
     def _click(self, event: QMouseEvent) -> bool:
         if event.button() != Qt.MouseButton.LeftButton:
@@ -146,10 +148,6 @@ class PartChooser(QWidget):
         part = self._part(place)
         self._hold(part)
         self._diagram.setCursor(Qt.CursorShape.PointingHandCursor if part else Qt.CursorShape.ArrowCursor)
-        if part:
-            QToolTip.showText(self._diagram.mapToGlobal(place), part_name(part), self._diagram)
-        else:
-            QToolTip.hideText()
 
     def _hold(self, part: str) -> None:
         if part != self._held:
@@ -159,6 +157,22 @@ class PartChooser(QWidget):
     def _part(self, place: QPoint) -> str:
         picture = self._diagram.picture
         return "" if picture is None else part_at(picture, place.x() + 0.5, place.y() + 0.5)
+
+
+def _name(painter: QPainter, picture: Picture, part: str) -> None:
+    """What a part is called, beside it: many are too small to bear their name."""
+    box = box_of(picture, part)
+    if box is None:
+        return
+    metrics, text = painter.fontMetrics(), part_name(part)
+    width, height = metrics.horizontalAdvance(text) + 2 * _PAD, metrics.height() + _PAD
+    left = min(max(box.left, 1.0), picture.width - width - 1.0)
+    below = box.bottom + _PAD + height <= picture.height
+    tag = QRectF(left, box.bottom + _PAD if below else max(box.top - _PAD - height, 1.0), width, height)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.fillRect(tag, theme.colour("text"))
+    painter.setPen(theme.colour("ground"))
+    painter.drawText(tag, Qt.AlignmentFlag.AlignCenter, text)
 
 
 def _outline(painter: QPainter, picture: Picture, part: str, thickness: float) -> None:

@@ -159,7 +159,7 @@ class LimitRow:
 
 
 def bound_text(limit: LimitNow) -> str:
-    """What the value is held against: `of 25.0 A`, `near 25.0 A`, `▲ above 25.0 A`.
+    """What the value is held against: `of 25.0 A`, `near 25.0 A`, `at limit 25.0 A`, `▲ above 25.0 A`.
 
     A star marks a limit that is assumed.
     """
@@ -176,6 +176,9 @@ def _bound(limit: LimitNow) -> Phrase | str:
     amount = _amount(bound, limit.unit)
     if limit.state == "over":
         return Phrase("▼ below {bound}", bound=amount) if low else Phrase("▲ above {bound}", bound=amount)
+    if limit.state == "near" and not low and limit.value >= bound:
+        # Above it by less than its meter may be wrong, or than a charger's control is off.
+        return Phrase("at limit {bound}", bound=amount)
     if limit.state == "near":
         return Phrase("near {bound}", bound=amount)
     if lower is not None and upper is not None:

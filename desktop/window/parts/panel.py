@@ -20,14 +20,15 @@ _BY_KEY = (
 class Panel(QWidget):
     """Holds its content in `body`, below a line with the title and, in `head`, whatever belongs beside it.
 
-    Its frame is strong while something that it was told of by `frame_focus` has the focus by key.
+    Its frame is strong while something that it was told of by `frame_focus` has the focus by key, and while it is
+    pointed out.
     """
 
     spoken_role = QAccessible.Role.Grouping
 
     def __init__(self, title: str = "", parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._focused = False
+        self._focused = self._pointed = False
         self.body = QVBoxLayout(self)
         self.body.setContentsMargins(_ROOM, _ROOM - 4, _ROOM, _ROOM - 2)
         self.body.setSpacing(4)
@@ -44,6 +45,17 @@ class Panel(QWidget):
         """Show with the frame when this widget has the focus: itself, or what fills the panel."""
         widget.installEventFilter(self)
 
+    def point_out(self, pointed: bool) -> None:
+        """Draw the eye to it, or don't any more."""
+        if pointed != self._pointed:
+            self._pointed = pointed
+            self.update()
+
+    @property
+    def pointed_out(self) -> bool:
+        """True while it is pointed out."""
+        return self._pointed
+
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """The focus comes or goes."""
         if isinstance(event, QFocusEvent):
@@ -56,7 +68,7 @@ class Panel(QWidget):
         painter = QPainter(self)
         painter.fillRect(self.rect(), theme.colour("ground"))
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        if self._focused:
+        if self._focused or self._pointed:
             painter.setPen(QPen(theme.colour("text"), 2))
             painter.drawRect(QRectF(self.rect()).adjusted(1, 1, -1, -1))
             return

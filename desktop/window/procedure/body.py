@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QVBoxLayout, QWidget
 
 from desktop.procedure.course import Standing
@@ -15,7 +16,9 @@ from desktop.window.procedure.steps_list import StepsList
 from desktop.words import tr
 
 _CARD, _LIST = 2, 1
-"""Shares of the room. They don't follow the words: the button stays in its place under the hand."""
+_LOW_CARD, _LOW_LINES = 4, 36
+"""Shares of the room, and the card's in a body of fewer lines of text. They don't follow the words: the button
+stays in its place under the hand."""
 _BACK_HEIGHT = 32
 
 
@@ -70,6 +73,12 @@ class Body(QWidget):
             self._lent = False
             if self.list.hasFocus():
                 self.main.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Where there is little room, the card needs more of it."""
+        super().resizeEvent(event)
+        low = self.height() < _LOW_LINES * self.fontMetrics().lineSpacing()
+        self._pair.setStretch(0, _LOW_CARD if low else _CARD)
 
     def turn(self, *, beside: bool) -> None:
         """The list beside the card, or below it."""

@@ -17,7 +17,7 @@ from desktop.window.parts.told import Told
 from desktop.window.style import theme
 from desktop.words import Phrase, tr
 
-_BESIDE = 40
+_BESIDE = 46
 """Where there is room for so many characters of the step, its caution stands beside it."""
 _ROOM, _EDGE = 10, 3
 
@@ -81,7 +81,7 @@ class Card(QWidget):
         self.why = Text(tone="muted", wrap=True, size=size)
         self.caution = Text(wrap=True, size=1.15 * size)
         self.unseen = Text(wrap=True, size=size)
-        self.duties = Text(tone="muted", wrap=True, size=size)
+        self.duties = Text(wrap=True, size=size)
         self._lay_out()
 
     def show_standing(self, standing: Standing) -> None:
@@ -142,9 +142,10 @@ class Card(QWidget):
         self.panel.body.addStretch(1)
         words = QVBoxLayout()
         words.setSpacing(6)
-        for line in (self.told, self.state, self.shown, self.why):
-            words.addWidget(line)
+        words.addWidget(self.told)
+        words.addWidget(self.state)
         words.addStretch(1)
+        # Above what may have to be scrolled to stands what can hurt.
         self._pair = QBoxLayout(QBoxLayout.Direction.TopToBottom)
         self._pair.setSpacing(_ROOM)
         self._pair.addLayout(words, 3)
@@ -155,8 +156,8 @@ class Card(QWidget):
         column.addWidget(self.banner)
         column.addWidget(self.place)
         column.addLayout(self._pair)
-        column.addWidget(self.unseen)
-        column.addWidget(self.duties)
+        for line in (self.shown, self.duties, self.unseen, self.why):
+            column.addWidget(line)
         column.addStretch(1)
 
 

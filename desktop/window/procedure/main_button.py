@@ -15,7 +15,7 @@ from desktop.window.style import fonts
 from desktop.window.style.look import look
 from desktop.words import Phrase, tr
 
-Does = Literal["tick", "connected", "anew", "wait"]
+Does = Literal["tick", "overrule", "connected", "anew", "wait"]
 
 _LEAST_HEIGHT = 48
 """For a wet or gloved hand."""
@@ -74,13 +74,14 @@ class MainButton(LargeButton):
         elif following is None:
             self._show("anew")
         else:
-            alone = not standing.shown
-            self._show("tick" if alone or tickable(following) else "wait", following.step)
+            self._show(_does(following, alone=not standing.shown), following.step)
 
     def _show(self, does: Does, step: Step | None = None) -> None:
         self.does, self._key = does, "" if step is None else step.key
+        number = NUMBER.get(self._key, 0)
         words = {
-            "tick": str(Phrase("&Done: step {number:d}", number=NUMBER.get(self._key, 0))),
+            "tick": str(Phrase("&Done: step {number:d}", number=number)),
+            "overrule": str(Phrase("&Done all the same: step {number:d}", number=number)),
             "connected": tr("&Connected already"),
             "anew": tr("Begin the &next charge"),
             "wait": tr("Put this right first") if step is None else tr("The readings tick this"),
@@ -93,7 +94,7 @@ class MainButton(LargeButton):
         self.setAccessibleName(spoken if told is None else str(told))
 
     def _pressed(self) -> None:
-        if self.does == "tick":
+        if self.does in ("tick", "overrule"):
             self.ticked.emit(self._key)
         elif self.does == "connected":
             self.connected.emit()
@@ -101,10 +102,13 @@ class MainButton(LargeButton):
             self.anew.emit()
 
 
-def tickable(state: StepState) -> bool:
-    """Whether a person's word is asked for: readings don't show it, or not before a time that is only usual."""
-    if state.state in ("contradicted", "not met", "not now"):
-        return False
-    if not state.step.by_readings or state.state == "can't tell":
-        return True
-    return state.step.by_word and bool(state.told)
+def _does(following: StepState, *, alone: bool) -> Does:
+    """A person's word is asked for where readings don't show the step; where they don't show it yet, it may go
+    before them, if a time or level is only usual. `alone`: there are no readings."""
+    if alone:
+        return "tick"
+    if following.state in ("contradicted", "not met", "not now"):
+        return "wait"
+    if not following.step.by_readings or following.state == "can't tell":
+        return "tick"
+    return "overrule" if following.step.by_word and following.told else "wait"

@@ -19,8 +19,8 @@ _CHECK = ((-0.22, 0.02), (-0.05, 0.19), (0.24, -0.17))
 
 class StepBox(QCheckBox):
     """An empty box (open, not now), a broken one (can't be told), one with a bar (not seen), one with a check
-    (ticked), a disc with a check (seen), a ring (it goes on), a triangle (wrong now), a diamond (mind it, or it
-    went wrong).
+    (ticked), a broken one with a check (ticked against the readings), a disc with a check (seen), a ring (it goes
+    on), a triangle (wrong now), a diamond (mind it, or it went wrong).
 
     Who presses it asks for a tick, and the answer is shown.
 
@@ -93,8 +93,9 @@ class StepBox(QCheckBox):
         elif self._shape == "lasting":
             _paint_ring(painter, centre, side)
         else:
-            _paint_box(painter, centre, 0.86 * side, broken=self._shape == "can't tell")
-            if self._shape == "ticked":
+            broken = self._shape in ("can't tell", "overruled")
+            _paint_box(painter, centre, 0.86 * side, broken=broken)
+            if self._shape in ("ticked", "overruled"):
                 _paint_check(painter, centre, 1.1 * side, "text")
             elif self._shape == "not seen":
                 _paint_bar(painter, centre, 0.45 * side)

@@ -15,8 +15,8 @@ _FRAME, _TITLE = 8, 32
 
 
 def beside(window: MainWindow, dialog: QWidget) -> QRect:
-    """Place and size on the screen: right of the window or left of it, else over its right column, below the strip
-    and the sentence."""
+    """Place and size on the screen: right of the window or left of it, else over its instruments, below the strip
+    and the sentence and beside the limits."""
     screen = window.screen().availableGeometry()
     outer = window.frameGeometry()
     width, height = dialog.width(), dialog.height()
@@ -37,6 +37,11 @@ def _within(window: MainWindow, dialog: QWidget, screen: QRect) -> QRect:
     width = min(dialog.width(), screen.width() - 2 * _FRAME)
     least = dialog.minimumSizeHint().height()
     height = max(min(dialog.height(), free.height() - _TITLE), min(least, screen.height() - _TITLE))
-    left = min(free.right(), screen.right()) - width
+    right = min(free.right(), screen.right())
+    if columns.isVisible():
+        # What the list says to be kept within its limits stays in sight.
+        left_of_limits = window.board.limits.mapToGlobal(QPoint()).x() - _FRAME
+        right = min(right, left_of_limits) if left_of_limits - width >= screen.left() else right
+    left = right - width
     top = min(free.top() + _TITLE, screen.bottom() - height)
     return QRect(max(left, screen.left()), max(top, screen.top()), width, height)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QPoint, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from desktop.procedure.course import Standing
@@ -55,6 +55,8 @@ class StepsList(Scrolled):
         )
         if row is not None and (urgent or not working):
             self.ensureWidgetVisible(row, 8, 60)
+            if row.height() > self.viewport().height():
+                self.verticalScrollBar().setValue(row.mapTo(self.widget(), QPoint()).y())
 
     def _made(self, standing: Standing, times: Callable[[int], str], size: float) -> QWidget:
         inside = QWidget()

@@ -142,6 +142,12 @@ class Choices(QWidget):
         button.setFocus(Qt.FocusReason.ShortcutFocusReason)
         return True
 
+    def choose_end(self, end: int) -> None:
+        """Choose the first (0) or the last (-1) of those that are left."""
+        left = [number for number, row in enumerate(self.rows, start=1) if row.button.isEnabled()]
+        if left:
+            self.choose(left[end])
+
     @property
     def chosen(self) -> int | None:
         """The index of the one that is chosen."""

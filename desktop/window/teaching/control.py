@@ -122,7 +122,7 @@ class Teaching(QObject):
 
     def _show_notes(self) -> None:
         if self._ready is None:
-            self.flags.set_flags([])
+            self.flags.set_flags([], room=False)
             return
         notes = self.notes if self.course is None else self.run.notes
         seen = self.run.seen
@@ -132,7 +132,7 @@ class Teaching(QObject):
                 end = note.end if seen is None else min(note.end, seen)
                 text = Values(self._ready.review, note).filled(note.text, ours=notes.ours)
                 flags.append(Flag(note.at, end, text))
-        self.flags.set_flags(flags)
+        self.flags.set_flags(flags, room=bool(notes.notes))
         self.flags.set_quiet(self.course is not None)
         marks = [Mark(flag.at, flag.text) for flag in flags]
         self._board.replay.set_findings(self._ready.trends.bands, marks)

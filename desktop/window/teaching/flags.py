@@ -1,4 +1,4 @@
-"""Notes over the trends: a small flag at each moment or span, and the text of the one that is looked at."""
+"""Notes in the trends: a small flag below them at each moment or span, and the text of the one looked at."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from desktop.window.trends.view import TrendView
 from desktop.words import kept_together
 
 _NEAR = 7.0
-_FLAG = (8.0, 6.0)
+_FLAG, _POLE = (8.0, 6.0), 10.0
 _PAD, _WIDEST = 8, 360
 _SMALL = 0.92
 _WRAPPED = int(Qt.TextFlag.TextWordWrap)
@@ -47,9 +47,10 @@ class NoteFlags(QWidget):
         trends.view_changed.connect(self.update)
         look().changed.connect(self.update)
 
-    def set_flags(self, flags: Sequence[Flag]) -> None:
-        """Show these and no others."""
+    def set_flags(self, flags: Sequence[Flag], *, room: bool) -> None:
+        """Show these and no others. `room`: whether there is room for them, which is kept for those to come."""
         self._flags = list(flags)
+        self._trends.set_noted(room)
         self._hovered = None
         self.setAccessibleDescription("\n".join(flag.text for flag in flags))
         self.update()
@@ -81,7 +82,7 @@ class NoteFlags(QWidget):
         parts, x = self._trends.parts(), self._trends.place_of(flag.at)
         if x is None or not parts.panes or not parts.left - 0.5 <= x <= parts.left + parts.width + 0.5:
             return None
-        return QPointF(x, parts.panes[-1].plot.bottom())
+        return QPointF(x, parts.notes.bottom())
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """The view is resized, or the mouse moves or presses in it."""
@@ -117,10 +118,10 @@ class NoteFlags(QWidget):
         if foot is None:
             return
         wide, high = _FLAG
-        top = foot.y() - 2.2 * high
+        top = foot.y() - _POLE
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(theme.colour("text" if strong else "muted"))
-        painter.fillRect(QRectF(foot.x() - 0.75, top, 1.5, 2.2 * high), painter.brush())
+        painter.fillRect(QRectF(foot.x() - 0.75, top, 1.5, _POLE), painter.brush())
         corners = [
             QPointF(foot.x(), top),
             QPointF(foot.x() + wide, top + high / 2),
@@ -135,7 +136,7 @@ class NoteFlags(QWidget):
             return
         left, right = (min(max(x, parts.left), parts.left + parts.width) for x in ends)
         if right > left:
-            level = parts.panes[-1].plot.bottom() - 1.5
+            level = parts.notes.bottom() - 1.5
             painter.fillRect(QRectF(left, level, right - left, 3), theme.colour("muted"))
 
     def _write(self, painter: QPainter, flag: Flag) -> None:
@@ -153,7 +154,7 @@ class NoteFlags(QWidget):
         field = parts.field
         metrics = QFontMetrics(fonts.sized(_SMALL))
         wide = min(_WIDEST * max(1, metrics.height() // 14), round(field.width() * 0.46)) - 2 * _PAD
-        most = parts.axis.top() - parts.lane.bottom() - 4 - 2 * _PAD
+        most = parts.notes.top() - parts.lane.bottom() - 4 - 2 * _PAD
         text = _fitting(kept_together(flag.text), wide, most, metrics)
         inside = metrics.boundingRect(QRect(0, 0, wide, 1 << 16), _WRAPPED, text).size()
         x = self._trends.place_of(flag.at) or 0.0
@@ -161,7 +162,7 @@ class NoteFlags(QWidget):
         # On the side of the past, where there is room: what comes next is looked at beside it.
         left = x - 10 - width if x - 10 - width >= field.left() else x + 12
         left = min(max(left, field.left()), field.right() - width)
-        foot = parts.panes[-1].plot.bottom() - round(2.5 * _FLAG[1]) - 4
+        foot = parts.panes[-1].plot.bottom() - 4
         box = QRect(round(left), max(foot - height, parts.lane.bottom() + 3), width, height)
         return box, box.adjusted(_PAD, _PAD, -_PAD, -_PAD), text
 

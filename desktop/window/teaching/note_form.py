@@ -131,7 +131,7 @@ class NoteForm(QWidget):
         self.values.menu().aboutToShow.connect(self._offer_values)
         self.author = QLineEdit()
         self.author.setMaxLength(MOST_IN_LINE)
-        self.look_at = PartList(tr("Parts to point at"))
+        self.look_at = PartList(tr("Parts to point at"), panels=True)
         self.question = QuestionForm()
         self._lay_out()
         for part in (self.at, self.until, self.look_at, self.question):

@@ -26,25 +26,36 @@ from desktop.window.parts.radio import RadioMark
 from desktop.window.style import theme
 from desktop.window.style.look import look
 from desktop.window.teaching.beside import Beside
-from desktop.words import Phrase, tr
+from desktop.words import Phrase, template, tr
 
 _KINDS = ("none", "choose", "click")
 _LINES, _EDGE = 4, 140
 
 
+PANEL_NAMES: dict[str, str] = {
+    "trends": template("Trends"),
+    "limits": template("Limits"),
+    "session": template("This charge session"),
+    "findings": template("Findings"),
+}
+"""Panel → what it is called (English templates)."""
+
+
 class PartList(QListWidget):
-    """Parts of the diagram to be checked.
+    """Parts of the diagram to be checked, and panels where they may be pointed at too.
 
     changed  others are checked
     """
 
     changed = Signal()
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, *, panels: bool = False) -> None:
         super().__init__()
         self.setAccessibleName(name)
-        for part in PARTS:
-            item = QListWidgetItem(part_name(part))
+        names = {part: part_name(part) for part in PARTS}
+        names |= {panel: tr(told) for panel, told in PANEL_NAMES.items() if panels}
+        for part, told in names.items():
+            item = QListWidgetItem(told)
             item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
             item.setCheckState(Qt.CheckState.Unchecked)
             item.setData(Qt.ItemDataRole.UserRole, part)

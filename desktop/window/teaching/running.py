@@ -10,10 +10,11 @@ from PySide6.QtWidgets import QDialog
 from desktop.picture.diagram.parts import part_name
 from desktop.picture.replay import SPEEDS
 from desktop.teaching.course import LessonCourse
-from desktop.teaching.lesson import Note, Notes
+from desktop.teaching.lesson import PANELS, Note, Notes
 from desktop.teaching.values import Values
 from desktop.window.diagram.choosing import PartChooser
 from desktop.window.opening import Ready
+from desktop.window.teaching.pointing import PanelPointer
 from desktop.window.teaching.shown import Shown
 from desktop.window.teaching.strip import LessonStrip
 from desktop.words import Phrase, tr
@@ -48,6 +49,7 @@ class LessonRun(QObject):
         self._arriving = False
         self.strip: LessonStrip
         self.chooser: PartChooser
+        self.panels: PanelPointer
 
     # Parts
 
@@ -69,6 +71,7 @@ class LessonRun(QObject):
         board = self._board
         self.chooser = PartChooser(board.diagram)
         self.chooser.chosen.connect(self._choose_part)
+        self.panels = PanelPointer(board)
         board.cursor_of_time.watch(self.moved)
         board.replay.playing_changed.connect(self._played)
         board.replay.waits.connect(self._wait)
@@ -146,9 +149,11 @@ class LessonRun(QObject):
             self._board.replay.set_speed(self._speed)
         self.chooser.set_choosing(False)
         self.chooser.point_at(())
+        self.panels.point_at(())
         self.strip.show_it(False)
         self._board.hide_after(None)
         if self._window.ready is self._ready:
+            self._board.sentence.make_room(self._ready.review.findings)
             self._board.sentence.set_foretelling(bool(self._ready.review.sessions))
             self._window.name_it()
 
@@ -220,7 +225,9 @@ class LessonRun(QObject):
         course, note = self.course, self.course.note
         self._hide()
         self.chooser.set_choosing(self._asks_part)
-        self.chooser.point_at(_pointed(course))
+        pointed = _pointed(course)
+        self.chooser.point_at(place for place in pointed if place not in PANELS)
+        self.panels.point_at(pointed, self._board.diagram if self._asks_part else None)
         self._tell()
         self.stepped.emit()
         if course.target is not None:
@@ -240,7 +247,8 @@ class LessonRun(QObject):
         hidden = self.hidden_after
         self._board.hide_after(hidden, self.seen, "" if hidden is None else self._why())
         self._window.name_it("" if hidden is None else self.title)
-        # Each moment has words of its own: no room is kept free for those before, or for what may be foretold.
+        # Each moment has words of its own: no room is kept free for those before, or for what isn't told meanwhile.
+        self._board.sentence.make_room(())
         self._board.sentence.set_foretelling(False)
 
     def _tell(self) -> None:
@@ -353,5 +361,6 @@ def _pointed(course: LessonCourse) -> tuple[str, ...]:
     if note is None or course.phase == "going":
         return ()
     if course.answer_given is not None and note.question is not None and not note.question.choices:
-        return tuple(str(part) for part in note.question.right)
+        panels = (place for place in note.look_at if place in PANELS)
+        return (*map(str, note.question.right), *panels)
     return note.look_at

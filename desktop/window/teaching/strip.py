@@ -19,6 +19,7 @@ from desktop.window.teaching.words import Inside, Words
 from desktop.words import Phrase, tr
 
 _GAP = 8
+_ENDS = {Qt.Key.Key_Down: 0, Qt.Key.Key_Up: -1}
 _MOST = 0.42
 """The share of the window's height that its words may take; they scroll where they need more."""
 
@@ -55,10 +56,12 @@ class LessonStrip(Panel):
         self.aside = Text(tone="attend", wrap=True)
         self.return_button = _button(tr("Back to the moment"), self.return_asked.emit)
         self._phase = "over"
+        self._missed = False
         self._offered: tuple[int, tuple[str, ...]] = (-1, ())
         self._away = ""
         self._said = ""
         self._lay_out()
+        self.frame_focus(self)
         # After all texts in it have taken their new font.
         look().changed.connect(self._measure, Qt.ConnectionType.QueuedConnection)
 
@@ -100,7 +103,7 @@ class LessonStrip(Panel):
 
     def show_course(self, course: LessonCourse, shown: Shown, playing: bool = True) -> None:
         """Where it stands. `playing`: on the way to the next moment the replay plays."""
-        self._phase = course.phase
+        self._phase, self._missed = course.phase, bool(course.missed)
         over = course.phase == "over"
         counted = Phrase(
             "{number} of {count}", number=str(course.index + 1), count=str(max(len(course.notes), 1))
@@ -136,9 +139,11 @@ class LessonStrip(Panel):
             self._announce(text)
 
     def take_focus(self) -> None:
-        """Keys go to what is to be done next."""
+        """Keys go to what is to be done next; after a wrong answer to none of the others, which would be a hint."""
         open_rows = [row for row in self.choices.rows if row.button.isEnabled()]
-        if self._phase == "asking" and open_rows:
+        if self._phase == "asking" and self._missed:
+            self.setFocus(Qt.FocusReason.TabFocusReason)
+        elif self._phase == "asking" and open_rows:
             chosen = next((row for row in open_rows if row.button.isChecked()), open_rows[0])
             chosen.button.setFocus(Qt.FocusReason.OtherFocusReason)
         else:
@@ -218,12 +223,15 @@ class LessonStrip(Panel):
     # Keys and room
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Numbers choose an answer; Enter presses the button that has the focus, else goes on."""
+        """Numbers choose an answer, and arrows begin at either end; Enter presses the button that has the focus,
+        else goes on."""
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             focused = self.focusWidget()
             pressed = focused if isinstance(focused, QPushButton) and focused.hasFocus() else self.forward
             if pressed.isVisible():
                 pressed.click()
+        elif self.hasFocus() and event.key() in _ENDS:
+            self.choices.choose_end(_ENDS[Qt.Key(event.key())])
         elif not (event.text().isdecimal() and self.choices.choose(int(event.text()))):
             super().keyPressEvent(event)
 

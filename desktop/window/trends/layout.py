@@ -10,10 +10,12 @@ from PySide6.QtGui import QFont, QFontMetrics
 
 from desktop.picture.trends.source import Pane
 
-_FIRST_WEIGHT = 2.0
+_FIRST_WEIGHT, _LOW_WEIGHT = 2.0, 1.3
 _LEAST_PLOT = 1.8
 _TARGET = 24
 """Nothing that can be hit with the mouse is smaller than this."""
+_NOTES = 12
+"""Height of the strip in which notes are flagged, so that flags cover neither curves nor names."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +32,7 @@ class TrendLayout:
     """All parts, in the widget's coordinates.
 
     lane    the strip of severity marks above the panes
+    notes   the strip of flags below the panes, without height where there are no notes
     axis    the row of time labels
     status  the row of words and the chooser
     unseen  how many panes found no room
@@ -37,6 +40,7 @@ class TrendLayout:
 
     lane: QRect
     panes: tuple[PaneBox, ...]
+    notes: QRect
     axis: QRect
     status: QRect
     unseen: int
@@ -57,8 +61,13 @@ class TrendLayout:
         return self.lane.united(self.axis)
 
 
-def lay_out(width: int, height: int, panes: Sequence[Pane], font: QFont) -> TrendLayout:
-    """Panes that don't find room are left out from the bottom; the first one is the tallest."""
+def lay_out(
+    width: int, height: int, panes: Sequence[Pane], font: QFont, *, noted: bool = False
+) -> TrendLayout:
+    """Panes that don't find room are left out from the bottom; the first one is the tallest.
+
+    noted  there are notes to be flagged
+    """
     metrics = QFontMetrics(font)
     row = metrics.height() + 2
     gutter = metrics.horizontalAdvance("−00.00") + 10
@@ -66,16 +75,20 @@ def lay_out(width: int, height: int, panes: Sequence[Pane], font: QFont) -> Tren
     lane = QRect(gutter, 2, plot_width, max(12, row - 4))
     status = QRect(8, height - max(_TARGET, row + 4) - 2, max(1, width - 16), max(_TARGET, row + 4))
     axis = QRect(gutter, status.top() - row - 5, plot_width, row + 4)
-    room = axis.top() - lane.bottom() - 2
+    high = _NOTES if noted else 0
+    notes = QRect(gutter, axis.top() - high, plot_width, high)
+    room = notes.top() - lane.bottom() - 2
     least = row + round(_LEAST_PLOT * row)
-    fitting = max(1, min(len(panes), (room - row) // least)) if panes else 0
+    fitting = max(1, min(len(panes), room // least)) if panes else 0
     shown = panes[:fitting]
-    unit = max(1.0, (room - fitting * row) / (fitting - 1 + _FIRST_WEIGHT)) if fitting else 0
+    # Where the others would be lower than they must be, the first one gives way.
+    weight = _FIRST_WEIGHT if room - fitting * least >= row else _LOW_WEIGHT
+    unit = max(1.0, (room - fitting * row) / (fitting - 1 + weight)) if fitting else 0
     boxes, top = [], lane.bottom() + 1
     for number, pane in enumerate(shown):
-        tall = int(unit * (_FIRST_WEIGHT if number == 0 else 1))
+        tall = int(unit * (weight if number == 0 else 1))
         boxes.append(
             PaneBox(pane, QRect(gutter, top, plot_width, row), QRect(gutter, top + row, plot_width, tall - 4))
         )
         top += row + tall
-    return TrendLayout(lane, tuple(boxes), axis, status, len(panes) - fitting)
+    return TrendLayout(lane, tuple(boxes), notes, axis, status, len(panes) - fitting)

@@ -43,7 +43,7 @@ class TrendView(OverTime):
         self._gestures = Gestures(self)
         self._colours = TrendColours("light")
         self._shown: Shown | None = None
-        self._live = False
+        self._live = self._noted = False
         self._hidden: int | None = None
         self._hover: int | None = None
         self._fan: Fan | None = None
@@ -81,6 +81,12 @@ class TrendView(OverTime):
             self._hidden = instant
             if self._shown is not None:
                 self._shown.hidden = instant
+            self._redraw()
+
+    def set_noted(self, noted: bool) -> None:
+        """Whether there are notes, which are flagged in a strip of their own."""
+        if noted != self._noted:
+            self._noted = noted
             self._redraw()
 
     def set_live(self, live: bool, most: int | None = None) -> None:
@@ -176,7 +182,7 @@ class TrendView(OverTime):
     def parts(self) -> TrendLayout:
         """Where everything lies."""
         panes = [] if self._shown is None else self._shown.panes
-        return lay_out(self.width(), self.height(), panes, self._small_font())
+        return lay_out(self.width(), self.height(), panes, self._small_font(), noted=self._noted)
 
     def values_at(self, instant: int) -> dict[str, str]:
         """Text of each shown curve's value at an instant (key → text), as the legends show it."""

@@ -16,7 +16,7 @@ from desktop.window.trends.layout import PaneBox
 from desktop.words import Phrase, clock, tr
 
 _SWATCH = 12
-_SPACE = 14
+_SPACE, _TIGHT = 14, 8
 
 
 def draw_words(painter: QPainter, frame: Frame) -> None:
@@ -27,7 +27,8 @@ def draw_words(painter: QPainter, frame: Frame) -> None:
 
 
 def draw_legend(painter: QPainter, frame: Frame, box: PaneBox, texts: Mapping[str, str]) -> float:
-    """A pane's title and its curves, each with its value (key → text). What finds no room is counted.
+    """A pane's title and its curves, each with its value (key → text). Where room is scarce, the title's unit isn't
+    said again; what finds no room then is counted.
 
     Returns where it ends, in the widget's coordinates.
     """
@@ -42,9 +43,12 @@ def draw_legend(painter: QPainter, frame: Frame, box: PaneBox, texts: Mapping[st
     painter.setFont(plain)
     all_curves = [each for each in frame.scene.shown if each.pane == box.pane.key and each.key in texts]
     mine = [each for each in all_curves if not has_twin(each, all_curves)]
-    for number, series in enumerate(mine):
-        value = _value(series, all_curves, texts)
-        entry = _entry(series, value, metrics)
+    values = [_value(series, all_curves, texts) for series in mine]
+    tight = _needed(mine, values, metrics) > frame.caption_ends[box.pane.key] - x
+    if tight:
+        values = [value.removesuffix(f" {box.pane.unit}") for value in values]
+    for number, (series, value) in enumerate(zip(mine, values, strict=True)):
+        entry = _entry(series, value, metrics, tight=tight)
         more = f"+{len(mine) - number - 1}" if number + 1 < len(mine) else ""
         room = frame.caption_ends[box.pane.key] - (metrics.horizontalAdvance(more) + _SPACE if more else 0)
         if x + entry > room:
@@ -57,7 +61,7 @@ def draw_legend(painter: QPainter, frame: Frame, box: PaneBox, texts: Mapping[st
         painter.setPen(colours("text"))
         named = metrics.horizontalAdvance(f"{series.label} ")
         painter.drawText(QPointF(x + _SWATCH + 5 + named, baseline), value)
-        x += entry + _SPACE
+        x += entry + (_TIGHT if tight else _SPACE)
     return float(x)
 
 
@@ -84,9 +88,16 @@ def _value(series: Series, curves: list[Series], texts: Mapping[str, str]) -> st
     return str(Phrase("{value} (meter {metered})", value=texts[series.key], metered=texts[meters[0].key]))
 
 
-def _entry(series: Series, text: str, metrics: QFontMetrics) -> int:
+def _needed(curves: Sequence[Series], values: Sequence[str], metrics: QFontMetrics) -> int:
+    """How much room all entries take, with their units."""
+    each = [_entry(one, value, metrics, tight=False) for one, value in zip(curves, values, strict=True)]
+    return sum(each) + _SPACE * max(len(each) - 1, 0)
+
+
+def _entry(series: Series, text: str, metrics: QFontMetrics, *, tight: bool) -> int:
     # Room for the widest usual value, so that neighbours stay put while values change.
-    value = max(metrics.horizontalAdvance(text), metrics.horizontalAdvance("−00.00 kW"))
+    usual = "−0.00" if tight else "−00.00 kW"
+    value = max(metrics.horizontalAdvance(text), metrics.horizontalAdvance(usual))
     return _SWATCH + 5 + metrics.horizontalAdvance(f"{series.label} ") + value
 
 

@@ -186,6 +186,18 @@ def test_a_set_that_runs_on_or_is_stopped_in_a_quiet_house_is_not(frequency, loa
     assert sudden_ends(recording, loads, generator, 6000.0, 230.0, 50.0) == ()
 
 
+def test_without_a_meter_at_the_terminals_power_that_is_gone_between_two_readings_tells_it():
+    _, load, generator = ending(0.0, 2200.0)
+    time = time_of(200, 5.0)
+    bare = Recording.from_columns(time, {"generator_power": generator.astype(np.float64)})
+    assert sudden_ends(bare, load, generator, 5700.0, 230.0, 50.0, 12.5) == (int(time[150]),)
+    # As much as it carries: that may as well be a set that was let down quickly.
+    assert sudden_ends(bare, load, generator, 5900.0, 230.0, 50.0, 12.5) == ()
+    time[150:] += 60_000_000_000
+    torn = Recording.from_columns(time, {"generator_power": generator.astype(np.float64)})
+    assert sudden_ends(torn, load, generator, 5700.0, 230.0, 50.0, 12.5) == ()
+
+
 # What the battery took
 
 
@@ -211,6 +223,16 @@ def test_what_the_limit_held_back_is_not_taken_for_the_batterys_own():
     found = measured_taking(time_of(rows), soc, charger, np.full(rows, 4000.0), 5000.0, 28_000.0, 60.0)
     assert found.parts(10.0, 90.0)[0] == (pytest.approx(5 / 80), 1000.0)
     assert all(math.isinf(most) for _, most in found.parts(15.0, 90.0))
+
+
+def test_a_charger_that_was_slow_for_a_while_isnt_taken_for_the_batterys_own():
+    """From 10 to 90 %: all that the limit leaves, but for the start of a run at 40 %, and little at the end."""
+    rows = 5 * 3600
+    soc = 10 + 80 * np.arange(rows) / rows
+    charger = np.where((soc >= 40) & (soc < 45), 1000.0, np.where(soc < 80, 4000.0, 1500.0))
+    found = measured_taking(time_of(rows), soc, charger, np.full(rows, 4000.0), 5000.0, 28_000.0, 60.0)
+    assert all(math.isinf(most) for _, most in found.parts(10.0, 80.0))
+    assert found.parts(80.0, 100.0) == [(0.25, 1500.0)] * 4
 
 
 def test_a_charge_too_short_to_tell_leaves_it_unknown():

@@ -1,13 +1,18 @@
 """The chains of the demos and of small plants: the events in order, and the cause that is named."""
 
+import re
+
 import numpy as np
 import pytest
 from cause_help import SECOND, chain, demo, every_second, found, only
 
+from desktop.diagnosis.causes.asked import Shares, shares_phrase
 from desktop.diagnosis.causes.judging import with_causes
 from desktop.site import Site
 from desktop.words import clock
 from recordings.recording import Recording
+
+SHARED = {"before", "generator_peak"}
 
 
 def events(one, site):
@@ -45,6 +50,26 @@ def test_a_slow_charger_is_named():
     assert step.value == pytest.approx(1900, rel=0.03)
     assert "at first" in str(step.text)
     assert [link.kind for link in one.links][-1] == "back_in_limits"
+
+
+def test_what_is_told_of_house_and_charger_adds_up():
+    recording, site = demo("limit-too-high")
+    one = chain("generator_over_rating", recording, site)
+    for text in [str(one.cause), *(str(each.text) for each in one.links if each.kind in SHARED)]:
+        sums = re.search(r"([\d.]+) kW: ([\d.]+) kW for the house, ([\d.]+) kW for the charger", text)
+        assert sums is not None, text
+        carried, house, charger = map(float, sums.groups())
+        assert carried == pytest.approx(house + charger, abs=0.0151)
+    assert {each.kind for each in one.links} >= SHARED
+
+
+def test_what_the_meters_differ_by_is_told():
+    told = shares_phrase(Shares(6490.0, 360.0, 6290.0))
+    assert str(told) == (
+        "6.49 kW: 0.36 kW for the house, 6.29 kW for the charger (the meters differ by 0.16 kW)"
+    )
+    others = shares_phrase(Shares(6490.0, 360.0, 3000.0))
+    assert str(others) == "6.49 kW; the house took 0.36 kW, the charger 3.00 kW"
 
 
 def test_findings_take_the_cause_of_their_chain():

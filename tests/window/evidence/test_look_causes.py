@@ -25,7 +25,7 @@ def cause_in_the_list(window) -> str:
     ("name", "cause"),
     [
         ("limit-too-high", "Why: The input limit is set too high"),
-        ("load-step", "Why: Something of 1.86 kW was switched on"),
+        ("load-step", "Why: Something of 1.86 kW (2.91 kW at first) was switched on"),
         ("reversed-battery-meter", "The battery meter reads with the wrong sign."),
     ],
 )

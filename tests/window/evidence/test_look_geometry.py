@@ -60,7 +60,7 @@ def test_no_word_of_a_plan_is_cut_off_or_covered(open_window, planned, spoken, s
         dialog.resize(*size)
         for found in (None, planned):
             if found is not None:
-                dialog.show_plan(found)
+                dialog.take(found)
             settle(dialog)
             check(words_of(dialog))
     assert any(

@@ -31,7 +31,7 @@ def test_every_setting_has_a_shape_and_a_word_and_failures_come_first(looking, d
     words = told(dialog)
     assert "At most 33.3 A" in words
     assert "Continuous rating: 4.00 kW (on the site sheet)" in words
-    assert "amperes per leg that it may draw" in words
+    assert "amperes that it may draw" in words
     assert dialog.names.item(2).text() == "Settings ◆ 1"
 
 

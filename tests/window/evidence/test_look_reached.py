@@ -26,7 +26,7 @@ def test_every_word_of_a_plan_stands_out(open_window, planned, name):
     window = open_window()
     window.set_theme(name)
     dialog = window.plan.show()
-    dialog.show_plan(planned)
+    dialog.take(planned)
     settle(dialog)
     assert stand_out(dialog) > 40
 
@@ -42,7 +42,7 @@ def test_keys_reach_everything_on_every_page(looking, recording):
 
 def test_keys_reach_everything_of_a_plan(open_window, planned):
     dialog = open_window().plan.show()
-    dialog.show_plan(planned)
+    dialog.take(planned)
     dialog.form.appliances.add.click()
     settle(dialog)
     told(reached(dialog, dialog.begin), dialog)

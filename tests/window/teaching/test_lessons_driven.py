@@ -4,7 +4,7 @@ import itertools
 
 import pytest
 from lesson_driving import LESSONS, click, demo_path, key, place_of_part, until
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
@@ -139,6 +139,10 @@ def test_by_mouse_with_wrong_answers(started, qtbot, name):
             assert strip.choices.rows[wrong].words.text().startswith("✗")
             assert not strip.forward.isEnabled()
             stands(window, course)
+            # The focus hints at none of those that are left; keys begin anew.
+            assert strip.hasFocus()
+            key("Down")
+            assert strip.choices.chosen == min(row for row in range(3) if row != wrong)
             other = next(row for row in range(3) if row not in (wrong, *question.right))
             click(strip.choices.rows[other].words, QPoint(30, 5))
             click(strip.forward)
@@ -175,6 +179,35 @@ def test_the_replay_itself_runs_to_the_moment_and_stops_there(started, qtbot):
     assert window.board.replay.clock.playing
     until(qtbot, course, "asking")
     stands(window, course)
+
+
+def test_what_a_note_speaks_of_is_pointed_out_and_in_sight(started, qtbot):
+    window, course = started("limit-too-high", (1280, 720))
+    hurry(qtbot, window, course)
+    while course.phase != "telling":
+        window.teaching.run.skip()
+        hurry(qtbot, window, course)
+    board = window.board
+    settle(window)
+    assert board.findings.pointed_out
+    assert not board.limits.pointed_out
+    button, area = board.findings.look, board.right.viewport()
+    qtbot.waitUntil(lambda: area.rect().contains(QRect(button.mapTo(area, QPoint()), button.size())))
+    window.teaching.end()
+    assert not board.findings.pointed_out
+
+
+def test_flags_stand_below_the_panes_and_above_the_times(started, qtbot):
+    window, course = started("healthy-charge", (1280, 720))
+    hurry(qtbot, window, course)
+    settle(window)
+    trends, flags = window.board.trends, window.teaching.flags
+    parts = trends.parts()
+    trends.grab()
+    foot = flags.place_of(flags.flags[0])
+    assert parts.notes.contains(foot.toPoint())
+    assert parts.notes.top() >= parts.panes[-1].plot.bottom()
+    assert parts.notes.bottom() < parts.axis.top()
 
 
 def test_it_shows_what_happened(started, qtbot):

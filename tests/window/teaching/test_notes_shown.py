@@ -125,7 +125,7 @@ def test_keys_go_from_note_to_note(noted):
 def test_what_is_wrong_with_the_notes_is_said_and_the_recording_is_shown(noted):
     window = noted(NOTES.replace("17:12:00", "18:12:00"))
     assert window.notice.isVisible()
-    assert "note.0.at lies outside the recording" in window.notice.line.text()
+    assert "at of note 1 lies outside the recording" in window.notice.line.text()
     assert window.stack.currentWidget() is window.board
     assert window.teaching.flags.flags == []
     assert not window.menus.needing_notes[0].isEnabled()
