@@ -20,6 +20,10 @@ STORED_S = 0.15
 rated power: a quarter of what they store, and small sets store half a second to one second (assumed)."""
 
 INRUSH_SHARE = 0.5
+"""What stands in a single step is an inrush, and stands for about half of it."""
+
+INRUSH_STORED = STORED_S / INRUSH_SHARE
+"""How far above what the engine can give an inrush may go where a step is a second, as a share of the rating."""
 
 COOLING_S = 120.0
 
@@ -158,13 +162,14 @@ def learned_endurance(
     tripped  rows of `share` at which it tripped by overload
     busiest  (n,) the same of its busiest leg; None for `share`
     """
-    share = without_spikes(np.nan_to_num(share))
+    recorded = np.nan_to_num(share)
+    share = without_spikes(recorded)
     added = heat(share if busiest is None else without_spikes(np.nan_to_num(busiest)), step_s)
     windows = [_before(row, step_s) for row in tripped.tolist()]
     survived = np.ones(len(share), bool)
     for window in windows:
         survived[window] = False
-    carried = _carried(share * survived, step_s)
+    carried = max(_carried(share * survived, step_s), _inrush_survived(recorded * survived) - INRUSH_STORED)
     endured = float(added[survived].max()) if survived.any() else 0.0
     fitting = [
         replace(level, capability=max(level.capability, carried), multiplier=max(level.multiplier, endured))
@@ -195,6 +200,11 @@ def _explaining(levels: list[Level], reached: float, added: float) -> list[Level
     """Those that would have tripped at this load and overload; where none would, all with less to give."""
     told = [level for level in levels if level.capability < reached or level.multiplier <= added]
     return told or [replace(level, capability=min(level.capability, reached)) for level in levels]
+
+
+def _inrush_survived(share: Floats) -> float:
+    """The highest load in single readings that was seen more than once."""
+    return float(np.partition(share, -2)[-2]) if len(share) > 1 else 0.0
 
 
 def _carried(share: Floats, step_s: float) -> float:

@@ -61,12 +61,14 @@ class House:
             return None
         known = np.isfinite(load)
         instants, powers = time[known], load[known].astype(np.float64)
-        if interval_s > _INRUSH_S:
-            powers = without_spikes(powers)
+        lasting = without_spikes(powers) if interval_s > _INRUSH_S else powers
         breaks = np.flatnonzero(np.diff(instants) > gap_s * 1e9) + 1
+        stretches = zip(
+            np.split(instants, breaks), np.split(powers, breaks), np.split(lasting, breaks), strict=True
+        )
         parts = [
-            (part_time, _on_grid(part_time, part, STEP_S))
-            for part_time, part in zip(np.split(instants, breaks), np.split(powers, breaks), strict=True)
+            (part_time, _on_grid(part_time, part, part_lasting, STEP_S))
+            for part_time, part, part_lasting in stretches
             if len(part_time) and part_time[-1] - part_time[0] >= SHORTEST_S * 1e9
         ]
         if not parts:
@@ -87,13 +89,18 @@ def _by_day(begin: int, steps: int, timezone: str) -> NDArray[np.bool_]:
     return day
 
 
-def _on_grid(time: NDArray[np.int64], load: Floats, step_s: float) -> Floats:
-    """The highest reading in each step; where there is none the one before holds."""
+def _on_grid(time: NDArray[np.int64], load: Floats, lasting: Floats, step_s: float) -> Floats:
+    """The highest reading in each step; where there is none, what lasts of the one before holds.
+
+    lasting  (n,) `load` without what stands in a single reading: of an inrush that is one step's matter
+    """
     cells = ((time - time[0]) // round(step_s * 1e9)).astype(np.int64)
     firsts = np.concatenate(([0], 1 + np.flatnonzero(np.diff(cells))))
-    highest = np.maximum.reduceat(load, firsts)
-    latest = np.searchsorted(cells[firsts], np.arange(int(cells[-1]) + 1), side="right") - 1
-    return highest[latest]
+    read = cells[firsts]
+    latest = np.searchsorted(read, np.arange(int(cells[-1]) + 1), side="right") - 1
+    grid: Floats = np.maximum.reduceat(lasting, firsts)[latest]
+    grid[read] = np.maximum.reduceat(load, firsts)
+    return grid
 
 
 def without_spikes(load: Floats) -> Floats:
