@@ -15,6 +15,7 @@ Singles = NDArray[np.float32]
 _NEAR, _STEP = 0.95, 0.08
 _BACK = 0.15
 _BEFORE_S, _LONGEST_S = 30.0, 120.0
+_SETTLED_S = 4.0
 _AFTER_NS = 10_000_000_000
 
 
@@ -92,12 +93,12 @@ def _overshoot(
     """
     begun = int(time[step])
     first, end = np.searchsorted(time, [begun - _BEFORE_S * 1e9, begun + _LONGEST_S * 1e9])
-    if not all(
-        np.isfinite(part).any() for part in (generator[first:step], load[first:step], load[step : step + 2])
-    ):
+    # The first reading may have caught a part of the step, or the inrush of a motor.
+    after = load[step + 1 : step + 1 + max(1, round(_SETTLED_S / interval_s))]
+    if not all(np.isfinite(part).any() for part in (generator[first:step], load[first:step], after)):
         return None
     held = float(np.nanmedian(generator[first:step]))
-    excess = float(np.nanmax(load[step : step + 2]) - np.nanmedian(load[first:step]))
+    excess = float(np.nanmedian(after) - np.nanmedian(load[first:step]))
     excess = min(excess, held - float(np.nanmedian(load[first:step])))
     back = np.flatnonzero(generator[step:end] <= held + _BACK * excess)
     if not back.size or not excess > _STEP / 2 * held:
