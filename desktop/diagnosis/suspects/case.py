@@ -236,12 +236,13 @@ class System:
     equations: tuple[Equation, ...]
 
     @classmethod
-    def of(cls, case: Case, readings: Floats, gain: Floats) -> System:
-        """readings: as corrected; gain (J,): by what they were multiplied."""
+    def of(cls, case: Case, readings: Floats, gain: Floats, creeps: int = -1) -> System:
+        """readings: as corrected; gain (J,): by what they were multiplied; creeps: a meter that is off by as much
+        where it reads nothing."""
         equations = case.equations(readings)
         noise = case.scatter(readings, gain)
         through = case.through(readings)
-        parts = [_part(case, each, readings, noise, through, gain) for each in equations]
+        parts = [_part(case, each, readings, noise, through, gain, creeps) for each in equations]
         if not parts:
             width = 2 * len(case.meters) + BESIDES + len(case.rounding.rows)
             nothing_ = np.empty(0)
@@ -291,7 +292,13 @@ def limit(case: Case) -> Floats:
 
 
 def _part(
-    case: Case, equation: Equation, readings: Floats, noise: Floats, through: Floats, gain: Floats
+    case: Case,
+    equation: Equation,
+    readings: Floats,
+    noise: Floats,
+    through: Floats,
+    gain: Floats,
+    creeps: int,
 ) -> tuple[Floats, Floats, Floats]:
     """y, design and sigma of one equation."""
     cells, weights = equation.cells, equation.weights[:, None]
@@ -305,7 +312,10 @@ def _part(
     design = np.zeros((len(cells), besides + len(case.rounding.rows)))
     design[:, :meters] = taken.T
     for meter in used.tolist():
-        design[:, meters + meter] = equation.weights[meter]
+        # Meters don't creep: one that reads exactly nothing, and not by rounding, isn't off as it is else.
+        coarse = case.quantum[meter] * abs(gain[meter]) > max(case.meters[meter].floor_w, 1.0)
+        off = (case.readings[meter, cells] != 0) | coarse | (meter == creeps)
+        design[:, meters + meter] = equation.weights[meter] * off
     design[:, besides:] = case.rounding.design(equation.weights, gain, cells)
     rest = design[:, 2 * meters : besides]
     if equation.loss:

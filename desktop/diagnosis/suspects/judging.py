@@ -22,7 +22,7 @@ Marks = NDArray[np.bool_]
 _UNKNOWN = 1e6
 _ROUNDS = 4
 _SETTLED = 0.003
-_STEPS, _FLOORS = 3.0, 3.0
+_STEPS = 3.0
 _LEAST_GAIN, _MOST_GAIN = 5e-4, 2e3
 _HALF = float(np.log(2.0))
 _MIRRORED = 2.5
@@ -30,6 +30,7 @@ _MOST_BLUR = 2.0
 _OFF, _OFF_SHARE = 4.0, 0.05
 _MOSTLY_OFF, _FEWEST_OFF = 0.1, 3
 _NOUGHT = 15.0
+_NEVER_MOVED, _FEWEST_EVER = 10.0, 20
 _FAR_OUT = 3.0
 _BOTH_WAYS = 0.1
 
@@ -97,7 +98,8 @@ def corrected(case: Case, trial: Trial) -> tuple[Floats, Floats]:
 
 def _plain(case: Case, trial: Trial, readings: Floats, gain: Floats) -> Outcome:
     """With the parameter, if there is one, among what is fitted at once."""
-    system = System.of(case, readings, gain)
+    creeps = trial.meters[0] if trial.free == "offset" else -1
+    system = System.of(case, readings, gain, creeps)
     prior = prior_sd(case)
     column = _free_column(case, trial)
     if column is not None:
@@ -173,8 +175,7 @@ def _shows(case: Case, outcome: Outcome, row: int) -> bool:
     read = case.readings[row][np.isfinite(case.readings[row])]
     steps = float(case.quantum[row]) * (_STEPS if outcome.trial.free else 0.0)
     largest = float(np.percentile(np.abs(read), 95))
-    floor = _FLOORS * max(case.meters[row].floor_w, 1.0)
-    return largest > steps and largest / abs(outcome.parameter) > floor
+    return largest > steps and largest / abs(outcome.parameter) > max(case.meters[row].floor_w, 1.0)
 
 
 def _stuck(case: Case, trial: Trial, runs: Runs, without: Outcome) -> Outcome:
@@ -197,6 +198,9 @@ def _stuck(case: Case, trial: Trial, runs: Runs, without: Outcome) -> Outcome:
     rank = cost - float(odds) + (_NOUGHT if value == 0 and odds == 0 else 0.0)
     stands = float(odds) + changes(case, without.system, trial.meters[0], stood) * _HALF
     stands += _MIRRORED * mirrored(case, without.system, trial.meters[0], stood)
+    # What isn't metered explains the balance, but not why this meter never moved, nor rests at nothing.
+    if runs.throughout and value != 0 and len(case.cells) >= _FEWEST_EVER:
+        stands += _NEVER_MOVED
     return replace(outcome, trial=trial, cost=cost, rank=rank, parameter=float(value), sd=0.0, stands=stands)
 
 

@@ -25,18 +25,20 @@ Shifts = NDArray[np.int64]
 LEAST_LAG_S, LEAST_LAG_ROWS = 5.0, 2
 """Less than this is how far apart healthy meters are read."""
 
-BEYOND, MOST_PER_STEP = 15.0, 6.0
-"""By so much a lag must explain steps better than healthy meters; and as how much one of them counts at most."""
+BEYOND, MOST_PER_STEP = 15.0, 8.0
+"""By so much a lag must explain steps better than healthy meters; and as how much one of them counts at most:
+a start and a stop can be enough, one of them never."""
 
 APART = 6.0
 """Lags of other meters that explain them better by less than this can't be told apart."""
 
 WITHIN, MOST_LEFT = 0.8, 0.5
-"""The latest that is believed, as a share of the latest that is tried; and of the unrest, what may remain."""
+"""The latest that is believed, as a share of the latest that is tried: what may as well be later doesn't come late
+but moves otherwise; and of the unrest, what may remain."""
 
-_FEWEST, _SPEAKS = 3, 1.0
+_FEWEST = 2
 _SLOW_S, _NEAR, _AGREE = 20.0, 0.15, 0.7
-_LEAST_PERCENT = 0.1
+_LEAST_PERCENT, _TO_SD = 0.1, 1.4826
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,24 +80,34 @@ def lag_of(case: Case) -> Lag | None:
     total, cost, lag = max(found, key=lambda each: each[0], default=(0.0, without, None))
     if lag is None or total < BEYOND or lag.left > MOST_LEFT:
         return None
-    for otherwise in _otherwise(case, around, within):
-        if float(np.clip(otherwise - cost, -MOST_PER_STEP, MOST_PER_STEP).sum()) < APART:
-            return None
+    shift = round(lag.seconds / interval_s)
+    if not all(_stays(*each, lag.row, shift, cost) for each in _otherwise(case, around, within)):
+        return None
     rivals = [
         (one.row, one.seconds, one.left) for by, _, one in found if one is not lag and by > total - APART
     ]
     return replace(lag, rivals=tuple(rivals))
 
 
-def _otherwise(case: Case, around: list[Around], within: Floats) -> Iterator[Floats]:
-    """(a,) costs of each where the gain of a meter is wrong, or two are exchanged."""
+def _stays(around: list[Around], within: Floats, row: int, shift: int, cost: Floats) -> bool:
+    """True where what is assumed instead explains steps worse than the lag does, or leaves as much to it."""
+    otherwise = with_gains(around, within)
+    return _apart(otherwise, cost) or _apart(otherwise, with_gains(moved_back(around, row, shift), within))
+
+
+def _apart(costs: Floats, cost: Floats) -> bool:
+    return float(np.clip(costs - cost, -MOST_PER_STEP, MOST_PER_STEP).sum()) >= APART
+
+
+def _otherwise(case: Case, around: list[Around], within: Floats) -> Iterator[tuple[list[Around], Floats]]:
+    """Balances around steps, and how well gains are known, where one gain is wrong or two meters are exchanged."""
     for row in range(len(within)):
-        yield with_gains(around, np.where(np.arange(len(within)) == row, np.inf, within))
+        yield around, np.where(np.arange(len(within)) == row, np.inf, within)
     powers = [row for row, meter in enumerate(case.meters) if meter.of_power]
     for one, other in combinations(powers, 2):
         exchanged = [with_exchange(each, one, other) for each in around]
         if any(each is not before for each, before in zip(exchanged, around, strict=True)):
-            yield with_gains(exchanged, within)
+            yield exchanged, within
 
 
 def _shifts(interval_s: float) -> Shifts:
@@ -135,13 +147,20 @@ def _shift(mine: Floats, shifts: Shifts, interval_s: float) -> tuple[int, float]
     least = 1 if interval_s >= _SLOW_S else LEAST_LAG_ROWS
     if not least <= shift <= WITHIN * shifts[-1] or shift * interval_s < LEAST_LAG_S:
         return 0, 0.0
-    speaks = mine.max(axis=1) > _SPEAKS
-    single = shifts[np.argmax(mine[speaks], axis=1)]
+    total = mine.sum(axis=0)
+    if total[best] - total[shifts > WITHIN * shifts[-1]].max() < APART:
+        return 0, 0.0
+    # The best of many shifts does better than the true one by about this even where there is nothing but noise.
+    chance = float(np.log(len(shifts)))
+    speaks = mine.max(axis=1) > chance
+    single, most = shifts[np.argmax(mine[speaks], axis=1)], mine[speaks].max(axis=1)
     near = np.abs(single - shift) <= np.maximum(1, _NEAR * shift)
-    weight = np.minimum(mine[speaks].max(axis=1), MOST_PER_STEP)
+    near |= mine[speaks, best] > np.maximum(most - chance, most / 2)
+    weight = np.minimum(most, MOST_PER_STEP)
     if near.sum() < _FEWEST or weight[near].sum() < _AGREE * weight.sum():
         return 0, 0.0
-    return shift, max(0.3, float(np.std(single[near]))) / float(near.sum()) ** 0.5
+    strays = _TO_SD * float(np.median(np.abs(single[near] - shift)))
+    return shift, max(0.3, strays) / float(near.sum()) ** 0.5
 
 
 def _explained(row: int, around: list[Around], without: Floats, cost: Floats) -> float:

@@ -19,7 +19,6 @@ from desktop.diagnosis.suspects.lags import (
     BEYOND,
     LEAST_LAG_ROWS,
     MOST_LEFT,
-    MOST_PER_STEP,
     WITHIN,
     Lag,
 )
@@ -29,6 +28,9 @@ Floats = NDArray[np.float64]
 
 _WORTH = 5.0
 """What is less likely than this at first sight isn't looked at."""
+
+_MOST_PER_WINDOW = 6.0
+"""No window counts more than this."""
 
 _SHARPEST = 25.0
 """No lag is known to less than a fifth of a cell."""
@@ -49,7 +51,7 @@ def lag_at_rest(case: Case) -> Lag | None:
     found = []
     for _, row, cells in likely:
         cost = _costs(balances, [each.left(each.late(row, cells)) for each in balances])
-        found.append((float(np.minimum(without - cost, MOST_PER_STEP).sum()), row, cells, cost))
+        found.append((float(np.minimum(without - cost, _MOST_PER_WINDOW).sum()), row, cells, cost))
     total, row, cells, cost = max(found, key=lambda each: each[0])
     left = _left(balances, without, cost)
     if total < BEYOND or left > MOST_LEFT or not _stays(case, balances, row, cells, cost):
@@ -129,7 +131,7 @@ def _otherwise(case: Case, balances: list[Wander]) -> Iterator[tuple[list[Floats
 
 
 def _apart(costs: Floats, cost: Floats) -> bool:
-    return float(np.clip(costs - cost, -MOST_PER_STEP, MOST_PER_STEP).sum()) >= APART
+    return float(np.clip(costs - cost, -_MOST_PER_WINDOW, _MOST_PER_WINDOW).sum()) >= APART
 
 
 def _sharp(case: Case, better: Floats, cells: int) -> tuple[float, float]:

@@ -36,9 +36,10 @@ def one_leg(case: Case, trial: Trial, scaled: Outcome) -> Outcome:
         gain[trial.meters[0]] = 1.0 / scaled.parameter
     readings = case.readings * gain[:, None]
     outcomes = [
-        _straying(case, trial, System.of(case, readings, gain), readings, wider) for wider in _WIDER_W
+        _straying(case, trial, System.of(case, readings, gain, trial.meters[0]), readings, wider)
+        for wider in _WIDER_W
     ]
-    base = System.of(case, case.readings, np.ones(len(case.meters)))
+    base = System.of(case, case.readings, np.ones(len(case.meters)), trial.meters[0])
     hidden = _coming_and_going(case, trial, base), _going_on(case, trial, base)
     best = min((*outcomes, *hidden), key=lambda each: each.cost)
     return replace(best, rank=best.cost - _seen_by_leg(case, trial))
@@ -61,10 +62,12 @@ def _straying(case: Case, trial: Trial, base: System, start: Floats, wider: floa
     row, meters = trial.meters[0], len(case.meters)
     prior = prior_sd(case)
     prior[row] = _UNKNOWN
+    concerned = (base.design[:, row] != 0) | (base.design[:, meters + row] != 0)
     if case.meters[row].stream == "load":
         # Of a house some part is always on; a generator that stands still gives nothing on any leg.
         prior[meters + row] = _UNKNOWN
-    concerned = (base.design[:, row] != 0) | (base.design[:, meters + row] != 0)
+    else:
+        concerned &= _gives(case, row)[base.cell]
     sigma = np.where(concerned, np.hypot(base.sigma, wider), base.sigma)
     fitted = fit(base.y, base.design, sigma, base.weight, prior, limit=limit(case))
     price = float(base.weight @ np.log(sigma / base.sigma))
@@ -127,9 +130,19 @@ def _unseen(case: Case, trial: Trial, base: System) -> Slack | None:
     slack = slack_of(hidden, base)
     if slack is None or load:
         return slack
-    # While the generator gives nothing on the legs that are seen it gives nothing on the others.
-    gives = np.nan_to_num(case.readings[row]) > max(_STANDS * case.meters[row].floor_w, 1.0)
-    return replace(slack, side=np.where(gives[base.cell], slack.side, 0.0))
+    return replace(slack, side=np.where(_gives(case, row)[base.cell], slack.side, 0.0))
+
+
+def _gives(case: Case, row: int) -> NDArray[np.bool_]:
+    """(n,) where a generator gives anything: while it gives nothing on the legs that are seen, nor on the others.
+
+    Where its meter is seen to read exactly nothing at rest, a little is more than that.
+    """
+    readings = np.nan_to_num(case.readings[row])
+    rests = bool(np.any(case.readings[row] == 0))
+    least = float(case.quantum[row]) if rests else _STANDS * case.meters[row].floor_w
+    gives: NDArray[np.bool_] = readings > max(least, 1.0)
+    return gives
 
 
 def _share(case: Case, row: int, unseen: float) -> float:

@@ -30,15 +30,21 @@ meter doesn't see, which are something unmetered by another name."""
 APART_KIND = 15.0
 """The same for scale and offset of one meter, which are one where it hardly moves."""
 
-TURNED = 0.15
-"""So far from minus one a factor says that a meter is wired the wrong way round and, which would be a second fault,
-somewhat off besides."""
+LEAST_TURNED, MOST_TURNED = -(2**0.5), -(0.5**0.5)
+"""Between these, nearer to minus one than to twice or half as much, a factor says that a meter is wired the wrong
+way round and, which would be a second fault, somewhat off besides."""
+
+ALIKE = 0.15
+"""Factors that differ by no more than this, as a share, are one, told in coarse steps."""
 
 APART_CONTRARY, CONTRARY_SHARE = 60.0, 0.5
 """The same for something that is used and something that feeds in, where each explains a good part."""
 
 MOST_LEFT_MORE = 0.25
 """What leaves a greater share of the imbalance than another fault, by this much, is no rival to it."""
+
+APART_STEADY_SHARE = 0.05
+"""The same for an offset beside what is unmetered and may be of any course: what hardly changes may be either."""
 
 APART_FACING_SHARE = 0.1
 """The same for two meters that are held against nothing but each other, as a share of what they explain."""
@@ -67,13 +73,17 @@ def _near(best: Outcome, other: Outcome, healthy_cost: float) -> bool:
     """True where two can't be told apart: by all there is, or by the balances while the other is only seen to hang
     more or less.
     """
+    if other is not best and healthy_cost - min(other.cost, other.rank) < APART:
+        return False
     if best.stands - other.stands >= STANDS and other.trial.fault in (*UNMETERED, "stuck"):
         return False
     if other.rank - best.rank < _apart(best, other, healthy_cost):
         return True
     if other.trial.runs is not None or healthy_cost - other.cost < APART:
         return False
-    return hangs(best) and best.cost - best.rank < HANGING and other.cost < best.cost
+    # What rests reads its offset for as long as it rests: that it stands there is no reason against that.
+    surely = best.cost - best.rank >= HANGING and other.trial.channel != best.trial.channel
+    return hangs(best) and not surely and other.cost < best.cost
 
 
 def _standing(best: Outcome, outcomes: list[Outcome], without: Outcome) -> Outcome:
@@ -145,11 +155,15 @@ def _apart(best: Outcome, other: Outcome, healthy_cost: float) -> float:
     if hangs(best):
         return APART
     gained = healthy_cost - best.cost
-    if one.channel == two.channel and two.fault == "reversed" and abs(best.parameter + 1) < TURNED:
+    if one.channel == two.channel and two.fault == "reversed" and LEAST_TURNED < best.parameter < MOST_TURNED:
         return APART_KIND
+    if one.channel == two.channel and {one.fault, two.fault} == {"scale"}:
+        return APART_KIND if abs(best.parameter / other.parameter - 1) < ALIKE else APART
     if one.channel == two.channel and {one.fault, two.fault} <= FACTORS:
         leg = max(APART_KIND, APART_LEG_SHARE * gained)
         return leg if one.fault == "one_leg" else APART_KIND
+    if one.fault in UNMETERED and two.fault == "offset":
+        return max(APART, APART_STEADY_SHARE * gained)
     if one.fault in HIDDEN and two.fault in HIDDEN:
         unseen = "one_leg" in (one.fault, two.fault)
         return max(APART_HIDDEN, (UNSEEN_SHARE if unseen else APART_HIDDEN_SHARE) * gained)

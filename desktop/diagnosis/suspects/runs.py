@@ -15,7 +15,7 @@ from desktop.diagnosis.suspects.quantum import FINEST_W
 
 Floats = NDArray[np.float64]
 
-_SHORTEST_S, _FEWEST_ROWS, _FEWEST_CELLS = 300.0, 5.0, 4
+_SHORTEST_S, _FEWEST_ROWS, _FEWEST_CELLS = 300.0, 4.0, 4
 _LEAST_W = 50.0
 _NOISE_SHARE, _LEAST_NOISE_W, _SAME, _MOST_A_ROW = 0.8, 1.0, 2.5, 0.7
 _MOST_BY_ROWS, _MOST_BY_CELLS, _MOST_IF_HELD = 200.0, 40.0, 15.0

@@ -27,15 +27,16 @@ BEYOND_HEALTHY = 12.0
 MOST_PER_CELL, BROADLY = 2.5, 9.0
 """No cell may speak louder than this for a fault; and so much they must say together."""
 
-MOST_VAGUE, MOST_OFF = 0.1, 0.35
-"""Share to which a factor must be known to be named; and how far it may be from a usual one, which is as far as
-half way to the next."""
+MOST_VAGUE, MOST_OFF, MOST_DOUBT = 0.1, 0.35, 0.5
+"""Share to which a factor must be known to be named; how far it may be from a usual one, which is as far as half
+way to the next; and the doubt about what flows, as a share of it, from which on it may as well be nothing."""
 
-SURELY_EXPLAINED = 0.85
-"""A reading that comes late leaves more than this of what another fault seems to explain; a meter that hangs leaves
-less of what it really explains."""
+SURELY_EXPLAINED, EXPLAINED_BY_HANGING = 0.85, 0.8
+"""A reading that comes late leaves more than the first of what another fault seems to explain; a meter that hangs
+leaves less than the second of what it really explains."""
 
-_NEAR_REST = 3.0
+_NEAR_REST, _CLEARLY = 3.0, 2.0
+_AT_ITS_BEST = 90.0
 
 OF_GAINS = frozenset({"scale", "reversed", "swapped"})
 """Faults by which readings are off in proportion to readings."""
@@ -109,12 +110,12 @@ def _better(case: Case, without: Outcome, outcome: Outcome) -> bool:
     """True for what explains the readings better than healthy meters do: a meter that is seen to hang does so by
     that as well, but not by that alone.
     """
-    if without.cost - outcome.cost >= BEYOND_HEALTHY:
+    if without.cost - max(outcome.cost, outcome.rank) >= BEYOND_HEALTHY:
         return True
     if not hangs(outcome) or without.cost - outcome.rank < BEYOND_HEALTHY or _rests(case, outcome):
         return False
     broadly = _breadth(case, without, outcome) >= BROADLY
-    return broadly and explained(without, outcome) >= SURELY_EXPLAINED
+    return broadly and explained(without, outcome) >= EXPLAINED_BY_HANGING
 
 
 def _rests(case: Case, outcome: Outcome) -> bool:
@@ -133,8 +134,15 @@ def _honest(case: Case, outcome: Outcome) -> Outcome:
 
 
 def _slight(outcome: Outcome) -> bool:
-    """True for so little that nobody should go and look."""
-    return outcome.trial.fault in ("offset", *UNMETERED) and abs(outcome.parameter) < LEAST_W
+    """True for so little that nobody should go and look.
+
+    Of what feeds in as the sun does counts what it gives when it does: no plant's own supplies feed in.
+    """
+    size = abs(outcome.parameter)
+    if outcome.trial.fault == "unmetered_source" and outcome.trial.free == "course":
+        flows = np.abs(outcome.fitted.left - outcome.left)
+        size = float(np.percentile(flows[flows > 0], _AT_ITS_BEST)) if flows.any() else 0.0
+    return outcome.trial.fault in ("offset", *UNMETERED) and size < LEAST_W
 
 
 def _vague(case: Case, best: Outcome) -> bool:
@@ -147,7 +155,10 @@ def _vague(case: Case, best: Outcome) -> bool:
     off, sd = freely(case, best)
     # Of what it reads, where that is more than what flows: ten times too much or twenty, there's little to it.
     share = min(1.0, 1.0 / abs(best.parameter))
-    return share * sd > MOST_VAGUE or share * abs(off) > MOST_OFF
+    if sd > MOST_DOUBT or share * abs(off) > MOST_OFF:
+        return True
+    # A usual factor need only be told from the next.
+    return share * sd > (MOST_VAGUE if best.trial.free else MOST_OFF / _CLEARLY)
 
 
 def _breadth(case: Case, without: Outcome, best: Outcome) -> float:

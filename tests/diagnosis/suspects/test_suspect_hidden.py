@@ -106,3 +106,10 @@ def test_a_generator_s_meter_rests_where_it_reads_least():
     assert found is not None
     assert found.value.tolist() == [674.0, 2000.0, 674.0]
     assert found.certain.tolist() == [False, True, False]
+
+
+def test_a_meter_that_never_moved_is_named_before_what_has_no_meter(healthy):
+    recording, site = healthy
+    (found,) = suspects(told_in_steps(recording, 1.0, solar_power=np.full(len(recording), 20.0)), site)
+    assert (found.channel, found.fault, found.parameter) == ("solar_power", "stuck", 20.0)
+    assert found.clear

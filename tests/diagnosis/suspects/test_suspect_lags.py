@@ -63,6 +63,35 @@ def test_a_wrong_gain_is_no_lag(healthy, change):
     assert lag_of(case) is None
 
 
+def charging(moves, late_rows=0):
+    """Forty minutes, each second, of a house, a battery and a generator that starts and, moving twice, stops."""
+    chance = np.random.default_rng(5)
+    row = np.arange(2400)
+    runs = [0.0, 1.0, 1.0, 0.0 if moves == 2 else 1.0]
+    given = 3000.0 * np.interp(row, (600, 608, 1500, 1502), runs)
+    house = np.full(2400, 400.0)
+    through = given - house
+    columns = {
+        "generator_power": given[np.maximum(row - late_rows, 0)],
+        "load_power": house,
+        "battery_power": np.where(through > 0, 0.94 * through, through / 0.94) - 30.0,
+    }
+    columns = {name: np.round(power + chance.normal(0, 8, 2400)) for name, power in columns.items()}
+    return Recording.from_columns(row.astype(np.int64) * 10**9, columns)
+
+
+@pytest.mark.parametrize(
+    ("moves", "late_rows", "said"), [(2, 30, [("generator_power", "lag")]), (1, 30, []), (2, 0, [])]
+)
+def test_a_start_and_a_stop_are_enough_but_one_of_them_proves_nothing(moves, late_rows, said):
+    site = Site.of({"inverter": {"rated_w": 5000}, "battery": {"nominal_v": 51.2}})
+    snapshot, learned = gathered(charging(moves, late_rows), site)
+    late = lag_of(Case.of(snapshot, learned, site))
+    assert (late is not None) == bool(said)
+    assert named(suspects(charging(moves, late_rows), site)) == said
+    assert late is None or late.seconds == pytest.approx(late_rows, abs=2)
+
+
 def test_no_event_is_told_twice(healthy):
     recording, site = healthy
     snapshot, learned = gathered(recording, site)

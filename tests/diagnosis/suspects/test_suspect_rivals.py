@@ -4,10 +4,12 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from suspect_help import named, suspects
+from suspect_help import gathered, named, suspects
 
 from desktop.diagnosis.suspects.case import SCATTER, Case
+from desktop.diagnosis.suspects.judging import healthy
 from desktop.diagnosis.suspects.rivals import grouped
+from desktop.diagnosis.suspects.verdict import BEYOND_HEALTHY, find_suspects, tried
 from desktop.site import Site
 from recordings.recording import Recording
 
@@ -27,7 +29,9 @@ def outcome(fault, cost, *, parameter=np.nan, penalty=1.0, channel="generator_po
     )
 
 
-@pytest.mark.parametrize(("factor", "said"), [(-0.93, "reversed"), (-0.6, "scale")])
+@pytest.mark.parametrize(
+    ("factor", "said"), [(-0.93, "reversed"), (-0.8, "reversed"), (-1.3, "reversed"), (-0.6, "scale")]
+)
 def test_turned_round_and_a_little_off_is_turned_round(factor, said):
     turned = outcome("reversed", 110.0)
     scaled = outcome("scale", 100.0, parameter=factor, penalty=4.0)
@@ -82,3 +86,50 @@ def test_of_a_cells_floor_the_more_rows_the_less_is_noise():
     )
     scatter = Case.scatter(case, np.zeros((1, 3)), np.ones(1))
     assert scatter[0] == pytest.approx([10.0, 10.0 * SCATTER, 10.0], rel=0.01)
+
+
+def test_what_explains_no_more_than_healthy_meters_is_no_rival():
+    standing = outcome("stuck", 30.0, channel="battery_power")
+    within_its_class = outcome("scale", 34.0, parameter=0.99, penalty=4.0)
+    found = grouped(standing, [standing, within_its_class], outcome("healthy", 39.0))
+    assert [each.trial.fault for each in found] == ["stuck"]
+
+
+def resting():
+    """Three hours at 10 s: a battery is charged, then it is full. Its meter is off by 20 W, but not at rest."""
+    count = 1080
+    chance, hour = np.random.default_rng(3), np.arange(count) / 360
+    into = np.where(hour < 1.2, 1300.0 + 100.0 * np.sin(40 * hour), 0.0)
+    feed = np.where(into > 0, into / 0.94 + 30.0, 30.0)
+    house = 400.0 + 50.0 * np.sin(9 * hour)
+    columns = {
+        "generator_power": house + feed,
+        "load_power": house,
+        "converter_ac_power": feed,
+        "converter_dc_power": into + 12.0,
+        "battery_power": np.where(into > 0, into - 20.0, 0.0),
+    }
+    noisy = {
+        name: np.round(values + np.where(values == 0, 0.0, 6.0) * chance.normal(0, 1, count))
+        for name, values in columns.items()
+    }
+    return Recording.from_columns(np.arange(count, dtype=np.int64) * 10 * 10**9, noisy)
+
+
+def test_a_battery_that_rests_reads_nothing_whatever_its_meter_is_off_by():
+    meters = {
+        name: {"percent": 0.2, "floor_w": 8.0}
+        for name in (
+            "generator_power",
+            "load_power",
+            "converter_ac_power",
+            "converter_dc_power",
+            "battery_power",
+        )
+    }
+    site = Site.of({"inverter": {"rated_w": 5000}, "meters": meters})
+    snapshot, learned = gathered(resting(), site)
+    assert find_suspects(snapshot, learned, site) == ()
+    case = Case.of(snapshot, learned, site)
+    without = healthy(case)
+    assert all(without.cost - each.cost < BEYOND_HEALTHY / 2 for each in tried(case, without))
