@@ -16,6 +16,8 @@ from desktop.words import Phrase, tr
 
 _AT_ONCE_S = 0.5
 _ROWS = 9
+_WEAKER = 0.3
+"""So many trips over all that a generator may endure are told as a weaker one's."""
 """So many settings are shown around the best."""
 
 
@@ -259,6 +261,8 @@ def setting_line(advice: LimitAdvice, setting: Setting) -> Phrase:
 
 
 def _trips(setting: Setting) -> Phrase:
+    if not setting.trips and setting.expected >= _WEAKER:
+        return Phrase("no trip in the replay; a weaker generator would have tripped")
     if not setting.trips and setting.chance > SAYS_NOTHING:
         return Phrase("no trip in the replay")
     if not setting.trips:

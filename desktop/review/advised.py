@@ -34,7 +34,8 @@ def limit_set(review: Review) -> float | None:
 def with_limit(
     findings: Sequence[Finding], advice: Callable[[], LimitAdvice], set_a: Callable[[], float | None]
 ) -> tuple[Finding, ...]:
-    """The findings; those that call for a lower limit name the one that is advised, where that is lower.
+    """The findings; those that call for a lower limit name the one that is advised where that is lower, or say that
+    the one that is set has stood the replay.
 
     advice, set_a  the advice, and the limit that is set now, A; they are asked for only where a finding needs them
     """
@@ -42,9 +43,15 @@ def with_limit(
         return tuple(findings)
     found = advice()
     told = against(found, set_a())
-    if told is None or told.lower_to is None:
+    if told is None:
         return tuple(findings)
-    named = Phrase(", to {limit}", limit=each_leg(told.lower_to, found.legs))
+    if told.lower_to is not None:
+        named = Phrase(", to {limit}", limit=each_leg(told.lower_to, found.legs))
+    elif told.stands_well and not told.nearest.trips:
+        limit = each_leg(told.set_a, found.legs)
+        named = Phrase(" (at {limit} no step of those recorded would have tripped it)", limit=limit)
+    else:
+        return tuple(findings)
     return tuple(_naming(finding, named) for finding in findings)
 
 

@@ -53,7 +53,7 @@ _TO = {
     "losses": template("{power:Wh} to losses"),
 }
 _STOPS = {
-    "normal": template("It was relieved of its load before it stopped."),
+    "normal": template("The generator was relieved of its load before it stopped."),
     "under load": template("It stopped under load."),
     "dry tank": template("It stopped with a dry tank."),
     "unclear": template("How it stopped is not known."),

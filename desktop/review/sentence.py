@@ -147,6 +147,7 @@ class _Telling:
         loaded, charged = self._flows("load"), self._flows("battery") and battery > 0
         if loaded and charged and len(carriers) == 1 and carriers[0] in chargers:
             share = self._fed("battery")[carriers[0]]
+            others = [name for name in chargers if name != carriers[0]]
             return [
                 Phrase(
                     "{source} carries {load:W} of house load and charges the battery with {charge:W}.",
@@ -154,7 +155,7 @@ class _Telling:
                     load=load,
                     charge=share,
                 ),
-                *([] if len(chargers) == 1 else [_charging(chargers[1:], battery - share, also=True)]),
+                *([_charging(others, battery - share, also=True)] if others else []),
             ]
         told = [_carrying(carriers, load)] if loaded else []
         if charged:

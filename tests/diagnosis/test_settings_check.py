@@ -107,11 +107,12 @@ def test_charger_and_cut_off_against_the_battery():
 def test_what_to_set_is_told_with_its_number():
     sheet = site(inverter={"cut_off_soc": 10}, battery={"reserve_soc": 25, "max_charge_a": 40})
     told = {one.key: one for one in settings_check(sheet)}
-    assert str(told["cut_off_above_reserve"].set_to) == "Set it to 25 % or somewhat more."
-    assert str(told["cut_off_above_reserve"].how).startswith(
-        "Set it to 25 % or somewhat more. It is a setting"
+    assert str(told["cut_off_above_reserve"].set_to) == (
+        "Set the cut-off to 25 % or somewhat more, and let the generator start well above it, such as at 35 % "
+        "(common practice)."
     )
-    assert "such as at 35 %" in str(told["cut_off_above_reserve"].how)
+    assert "(common practice). It is a setting" in str(told["cut_off_above_reserve"].how)
+    assert str(told["cut_off_above_reserve"].how).count("such as at 35 %") == 1
     assert str(told["charger_within_battery"].set_to) == "Set the charger to 40.0 A or less."
     assert all(not str(one.set_to) for one in told.values() if one.state != "fail")
 

@@ -36,6 +36,13 @@ STATES = [
         id="generator carries and charges, sun helps",
     ),
     pytest.param(
+        {("generator", "load"): 2000, ("generator", "battery"): 220, ("solar", "battery"): 530},
+        {},
+        "The generator carries 2.00 kW of house load and charges the battery with 0.22 kW. Solar adds 0.53 kW.",
+        "Battery at 63 %, target 80 %.",
+        id="sun charges more than the generator that carries",
+    ),
+    pytest.param(
         {("generator", "battery"): 3000, ("generator", "losses"): 300},
         {},
         "The generator charges the battery with 3.00 kW.",

@@ -95,3 +95,17 @@ def test_limits_are_named_where_there_is_room(qtbot, plants):
     view.grab()
     told = {word.text for word in words_of(around)}
     assert {"input limit", "generator rating", "target"} <= told
+
+
+def test_no_limit_seems_to_be_the_line_at_zero(qtbot):
+    ready = prepared(review(*open_recording(DEMOS / "reversed-battery-meter.csv")))
+    instant = ready.review.sessions[0].end - 11 * 60 * 10**9
+    for height in (210, 218, 254):
+        around, view = shown(qtbot, ready, (850, height), 1.0)
+        view.set_cursor(instant)
+        view.hide_after(instant)
+        view.grab()
+        words = words_of(around)
+        name = next(word for word in words if word.text == "input limit")
+        zero = next(word for word in words if word.text == "0").ink.center().y()
+        assert zero < name.ink.top() or name.ink.bottom() < zero

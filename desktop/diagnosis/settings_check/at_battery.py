@@ -105,9 +105,14 @@ def cut_off_above_reserve(plant: Plant, seen: SettingsEvidence | None) -> Check:
         state, means = "unknown", not_known((Phrase("the reserve that the household wants to keep"), False))
     set_to = Phrase("")
     if state == "fail":
-        set_to = Phrase("Set it to {reserve:%} or somewhat more.", reserve=reserve)
+        set_to = Phrase(
+            "Set the cut-off to {reserve:%} or somewhat more, and let the generator start well above it, such as "
+            "at {start:%} (common practice).",
+            reserve=reserve,
+            start=_start(reserve),
+        )
         if at_v < least_v and not at_soc < reserve:
-            set_to = Phrase("Set it to {least:V} or somewhat more.", least=least_v)
+            set_to = Phrase("Set the cut-off to {least:V} or somewhat more.", least=least_v)
     how = _how_cut_off(reserve, set_to)
     return Check("cut_off_above_reserve", state, title, values, means, how, set_to)
 
@@ -115,11 +120,20 @@ def cut_off_above_reserve(plant: Plant, seen: SettingsEvidence | None) -> Check:
 def _how_cut_off(reserve: float, set_to: Phrase) -> Phrase:
     how = Phrase(
         "It is a setting of the inverter, or of the battery's own management: the state of charge or voltage at "
-        "which it stops taking from the battery. A state of charge is the surer measure; voltage sags under load. "
-        "Let the generator start well above it, such as at {start:%} (common practice).",
-        start=min(reserve + _STARTS_ABOVE, 100.0),
+        "which it stops taking from the battery. A state of charge is the surer measure; voltage sags under load."
     )
-    return Phrase("{set_to} {how}", set_to=set_to, how=how) if set_to else how
+    if set_to:
+        return Phrase("{set_to} {how}", set_to=set_to, how=how)
+    start = Phrase(
+        "Let the generator start well above it, such as at {start:%} (common practice).",
+        start=_start(reserve),
+    )
+    return Phrase("{how} {start}", how=how, start=start)
+
+
+def _start(reserve: float) -> float:
+    """The state of charge at which a generator is usually started, %."""
+    return min(reserve + _STARTS_ABOVE, 100.0)
 
 
 def _cut_off(

@@ -41,7 +41,7 @@ _OF_A_TIME = frozenset(
 """Kinds that no moment shows better than another."""
 
 _STOPS = {
-    "normal": template("It was relieved of its load before it stopped."),
+    "normal": template("The generator was relieved of its load before it stopped."),
     "under load": template("It stopped under load."),
     "dry tank": template("It stopped with a dry tank."),
     "unclear": template("How it stopped is not known."),
@@ -187,7 +187,7 @@ def _told_of(account: Account, same: Sequence[Incident]) -> Iterator[tuple[str, 
         yield when, " ".join(text for text in (str(finding.text), cause) if text)
     if one.first.kind == "meter_suspect" and one.beside:
         gone = "; ".join(dict.fromkeys(str(each.title) for each in one.beside))
-        yield tr("It alone brought about:"), f"{gone}."
+        yield tr("This alone is why these were found as well:"), f"{gone}."
     yield from _again(account, same)
 
 

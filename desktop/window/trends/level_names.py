@@ -54,7 +54,11 @@ def place_names(
     least = title_end + metrics.horizontalAdvance("+00") + _SPACE
     head = Head(least, float(box.caption.right()), _SPACE)
     spots = name_spots(
-        levels, _box(box.plot), up + down, lambda place: _crossed(frame, box, curves, place), head
+        levels,
+        _box(box.plot),
+        up + down,
+        lambda place: _at_zero(frame, box, place) or _crossed(frame, box, curves, place),
+        head,
     )
     baseline = box.caption.top() + metrics.ascent() + 1
     names = []
@@ -79,8 +83,17 @@ def draw_names(painter: QPainter, frame: Frame, box: PaneBox, names: Sequence[Na
 
 def _lines(frame: Frame, box: PaneBox, limits: Sequence[LimitLine]) -> list[float]:
     """Where the lines run, in the widget's coordinates."""
+    return [_level(frame, box, limit.value) for limit in limits]
+
+
+def _level(frame: Frame, box: PaneBox, value: float) -> float:
     scale = pane_scale(box.plot, frame.axes[box.pane.key], frame.scene.shelf(), box.pane.scale)
-    return [float(scale(np.array(limit.value))) for limit in limits]
+    return float(scale(np.array(value)))
+
+
+def _at_zero(frame: Frame, box: PaneBox, place: Box) -> bool:
+    """True where the strong line at zero runs through a place: a name there would seem to be that line's."""
+    return frame.axes[box.pane.key].low < 0 and place.top < _level(frame, box, 0.0) < place.bottom
 
 
 def _box(rect: QRect) -> Box:
