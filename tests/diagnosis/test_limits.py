@@ -89,7 +89,7 @@ def test_a_load_step_and_the_charger_s_answer_are_the_cause():
     assert second(found) == (501, 510)
     assert str(found.cause) == (
         f"A house load step of {found.cause.values['step'] / 1000:.2f} kW came 1 s before; "
-        "the charger took 10 s to back off."
+        "the charger took 10 s to give way."
     )
     assert found.cause.values["step"] == pytest.approx(1700, abs=20)
 
@@ -167,4 +167,4 @@ def test_a_charger_that_went_down_with_the_set_didn_t_back_off():
         channels[name][505:] = 0.0
     found = the("generator_over_rating", block(channels))
     assert "came at that moment." in str(found.cause)
-    assert "back off" not in str(found.cause)
+    assert "give way" not in str(found.cause)

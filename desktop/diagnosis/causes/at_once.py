@@ -47,7 +47,7 @@ def overshoot(event: Event) -> Phrase:
     goes_on = event.at_end.get("generator", 0.0) > 0.5 * event.at_start.get("generator", np.inf)
     if goes_on and shed > 0.3 * step:
         return Phrase(
-            "A house load step of {step:W} came {when}; the charger took {back:time} to back off.",
+            "A house load step of {step:W} came {when}; the charger took {back:time} to give way.",
             step=step,
             when=when,
             back=lasted_s(event) + before,

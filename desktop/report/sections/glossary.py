@@ -88,8 +88,8 @@ _TERMS: tuple[tuple[str, tuple[str, ...], str], ...] = (
         template("What turns into heat on the way, most of it in the inverter-charger."),
     ),
     (
-        template("Backing off"),
-        (template("back off"), template("gave way"), template("give way")),
+        template("Giving way"),
+        (template("gave way"), template("give way"), template("given way")),
         template(
             "The inverter-charger takes less for the battery when the house needs more, so that the input stays "
             "within its limit. That takes some seconds."
