@@ -79,7 +79,7 @@ def _charged(review: Review) -> Iterator[Phrase]:
         return
     sun = Phrase("")
     if sun_share(every[0]) >= WORTH_SHARE:
-        sun = Phrase(", {sun:Wh} of it from the sun", sun=every[0].solar_to_battery_wh)
+        sun = Phrase("; the sun put in {sun:Wh}", sun=every[0].solar_to_battery_wh)
     yield Phrase(
         "In {hours:time} the generator gave {gave:Wh}; the battery went from {start:%} to {end:%}{sun}.",
         hours=hours,

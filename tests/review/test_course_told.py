@@ -39,7 +39,7 @@ def test_who_charged_is_told_by_what_each_put_in(sun, words):
 
 
 def test_what_the_sun_gave_is_not_credited_to_the_generator():
-    assert any("of it from the sun" in str(one) for one in achieved(reviewed("healthy-charge")))
+    assert any("; the sun put in" in str(one) for one in achieved(reviewed("healthy-charge")))
     assert not any("sun" in str(one) for one in achieved(reviewed("grid-failure")))
 
 
